@@ -1,0 +1,221 @@
+"""The costing: the steps from drivers to totals, in order, for any number of setups.
+
+Every step takes the last one's columns and returns new ones. Nothing here reads
+a clock, a file or a database. design: "One way through".
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.engine import money
+from service.engine.civil import Period
+from service.engine.drivers import NAMES, device_kwh, per_change, thousandths
+from service.engine.electricity import Energy, Rates, energy_costs
+from service.engine.joint import Dealt, Joint, deal_joint
+from service.engine.price import Prices, gathered, line_costs, strands_of
+from service.engine.ratio import Column, Whole
+from service.engine.supply import Lines, Supply, supplies
+from service.engine.usage import Grid, month_grid
+
+Rows = NDArray[np.int64]
+SHARED = -1
+
+
+@dataclass(frozen=True, slots=True)
+class Devices:
+    """Devices as columns. watts already holds load and dimming."""
+
+    setup: Rows
+    watts: Column
+    standby: Column
+    hours: Column
+    all_day: NDArray[np.bool_]
+    shape: Rows
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """Everything a costing needs, as columns; setups of one household share their tariff's blocks.
+
+    owner of a line is its setup, or SHARED. together lists groups of setups whose
+    drivers are added up; such a sum is a course of its own after the setups' own.
+    """
+
+    period: Period
+    zone: Any
+    household: Rows
+    change_l: Column
+    change_days: Rows
+    change_months: Rows
+    devices: Devices
+    measured_setup: Rows
+    measured_kwh_per_day: Column
+    shapes: tuple[Any, ...]
+    measured_shape: int
+    lines: Lines
+    owner: Rows
+    prices: Prices
+    together: tuple[tuple[int, tuple[int, ...]], ...] = ()
+    joint: tuple[Joint, ...] = ()
+    rates: Rates | None = None
+    reserve: Fraction = Fraction(0)
+
+    @property
+    def setups(self) -> int:
+        return len(self.household)
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """Money in minor units, whole; drivers in thousandths. Rows are lines or setups, columns months."""
+
+    drivers: dict[str, Whole]
+    months: Grid
+    supplies: list[Supply]
+    run: Column
+    cells: Whole
+    energy: Energy
+    energy_run: Column
+    energy_cells: Whole
+    dealt: list[Dealt]
+    subtotal: Whole
+    reserve: Whole
+    total: Whole
+    beyond: Whole = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+
+    @property
+    def household(self) -> Whole:
+        """The months of all setups together; what several were shown in full counts once."""
+        together: Whole = self.total.sum(axis=0) - self.beyond
+        return together
+
+
+def course_of(driver: str, setup: int, setups: int) -> int:
+    """The row of the month grid on which a setup's driver runs."""
+    return 0 if driver == "days" else 1 + (NAMES.index(driver) - 1) * setups + setup
+
+
+def course_together(index: int, setups: int) -> int:
+    """The row of a sum of drivers, by its place in `together`."""
+    return 1 + (len(NAMES) - 1) * setups + index
+
+
+def work_out(case: Case) -> Result:
+    """Cost a case."""
+    drivers, energy = drivers_of(case)
+    months = month_grid(case.period, courses(case, drivers), 1000)
+    supplied = supplies(case.lines, months, case.period)
+    count = case.period.months
+    costs = [c for s in supplied for c in line_costs(strands_of(s, case.prices), case.period)]
+    run = gathered(costs, len(case.owner), count)
+    power = energy_costs(energy, case.rates, case.household, case.period) if case.rates else []
+    energy_run = gathered(power, len(energy.setup), count)
+    cells, energy_cells = cells_of(run), cells_of(energy_run)
+    dealt = [deal_joint(joint, cells, run, drivers) for joint in case.joint]
+
+    subtotal = np.zeros((case.setups, count), dtype=np.int64)
+    own = case.owner >= 0
+    np.add.at(subtotal, case.owner[own], cells[own].astype(np.int64))
+    np.add.at(subtotal, energy.setup, energy_cells.astype(np.int64))
+    for part in dealt:
+        subtotal[:] += part.cells
+    reserve = reserve_cells(case, run, energy, energy_run, dealt)
+    return Result(
+        drivers, months, supplied, run, cells, energy, energy_run, energy_cells, dealt,
+        subtotal, reserve, subtotal + reserve, beyond(case, dealt, count),
+    )  # fmt: skip
+
+
+def drivers_of(case: Case) -> tuple[dict[str, Whole], Energy]:
+    """Drivers by month, and the electricity lines with their kWh."""
+    devices, period, setups = case.devices, case.period, case.setups
+    changed = per_change(case.change_l, case.change_days, case.change_months, period)
+    by_device = device_kwh(
+        devices.watts, devices.standby, devices.hours, devices.all_day, period, case.zone
+    )
+    days = np.diff(np.array(period.bounds, dtype=np.int64))
+    metered = thousandths(case.measured_kwh_per_day, days, np.ones_like(days))
+    is_metered = np.isin(devices.setup, case.measured_setup)
+    modelled = _by_setup(by_device, devices.setup, setups)
+    used = _by_setup(by_device[~is_metered], devices.setup[~is_metered], setups)
+    energy = Energy(
+        np.concatenate([devices.setup[~is_metered], case.measured_setup]),
+        np.concatenate([devices.shape[~is_metered], np.full(len(metered), case.measured_shape)]),
+        np.concatenate([by_device[~is_metered], metered]),
+        case.shapes,
+    )
+    electricity = used + _by_setup(metered, case.measured_setup, setups)
+    return {
+        "days": np.broadcast_to(days * 1000, (setups, len(days))),
+        "water_changed_l": changed,
+        "devices_kwh": modelled,
+        "electricity_kwh": electricity,
+    }, energy
+
+
+def _by_setup(rows: Whole, setup: Rows, setups: int) -> Whole:
+    total = np.zeros((setups, rows.shape[1]), dtype=rows.dtype)
+    np.add.at(total, setup, rows)
+    return total
+
+
+def courses(case: Case, drivers: dict[str, Whole]) -> Whole:
+    """Driver rows of the month grid: each driver of each setup, then the sums that are shared."""
+    rows = [drivers[name] for name in NAMES[1:]]
+    sums = [drivers[NAMES[d]][list(members)].sum(axis=0)[None, :] for d, members in case.together]
+    return np.concatenate(rows + sums)
+
+
+def cells_of(run: Column) -> Whole:
+    """Cells of every row, in 64 bits or in Python integers where a row needs them."""
+    cells = money.cells_of_columns(run.num, run.den)
+    for row, (num, den) in run.long.items():
+        exact = money.cells_of_columns(num[None, :], den[None, :])[0]
+        if cells.dtype != object and max(map(abs, exact.tolist()), default=0) >= 2**62:
+            cells = cells.astype(object)
+        cells[row] = exact
+    return cells
+
+
+def reserve_cells(
+    case: Case, run: Column, energy: Energy, energy_run: Column, dealt: list[Dealt]
+) -> Whole:
+    """The reserve of each setup, from the unrounded cost of its other lines. Counting rule 6."""
+    count = case.period.months
+    if not case.reserve:
+        return np.zeros((case.setups, count), dtype=np.int64)
+    own = np.flatnonzero(case.owner >= 0)
+    sums = np.zeros((case.setups, count))
+    np.add.at(sums, case.owner[own], run.floats()[own])
+    np.add.at(sums, energy.setup, energy_run.floats())
+    for part in dealt:
+        sums += part.floats()
+
+    def exact(at: tuple[int, ...]) -> Fraction:
+        setup, month = at
+        lines = np.flatnonzero(case.owner == setup).tolist()
+        power = np.flatnonzero(energy.setup == setup).tolist()
+        cost = sum((run.at(line, month) for line in lines), Fraction(0))
+        cost += sum((energy_run.at(line, month) for line in power), Fraction(0))
+        cost += sum((part.run[setup][month] for part in dealt), Fraction(0))
+        return cost * case.reserve
+
+    return money.cells_of_sums(sums * float(case.reserve), exact)
+
+
+def beyond(case: Case, dealt: list[Dealt], months: int) -> Whole:
+    """By how much the setups' views add up to more than the household pays, with its reserve."""
+    cells = np.zeros(months, dtype=np.int64)
+    run = [Fraction(0)] * months
+    for part in dealt:
+        if part.beyond is not None:
+            cells = cells + part.beyond
+            run = [r + b for r, b in zip(run, part.beyond_run, strict=True)]
+    rounded = [0] + [money.rounded_fraction(amount * case.reserve) for amount in run]
+    return cells + np.diff(np.array(rounded))

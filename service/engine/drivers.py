@@ -1,0 +1,123 @@
+"""Drivers: what makes things be used, by month, in thousandths of their unit.
+
+A driver is rounded once, here, to three decimals; that figure is used, shown
+and priced. Counting rules 2, 3, 8 and 9.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.engine.civil import Period, month_days, odd_days
+from service.engine.ratio import (
+    Column,
+    Ratio,
+    Whole,
+    half_away,
+    picked,
+    plus,
+    rows_within,
+    settle,
+    times,
+)
+from service.engine.usage import used_by, window_grid
+
+Rows = NDArray[np.int64]
+
+# Name -> (unit, what it is). This is also the order of the rows in the month grid.
+DRIVERS: dict[str, tuple[str, str]] = {
+    "days": ("d", "days of the month that lie in the period"),
+    "water_changed_l": ("L", "water taken out and replaced at water changes"),
+    "devices_kwh": ("kW.h", "electricity of the devices, from their power and hours"),
+    "electricity_kwh": ("kW.h", "all electricity of the setup; a meter reading where there is one"),
+}
+NAMES = tuple(DRIVERS)
+
+
+def thousandths(amount: Column, num: Whole, den: Whole) -> Whole:
+    """amount[row] x num[month] / den[month], rounded to thousandths: [row, month]."""
+
+    def work(rows: Rows, dtype: type) -> Ratio:
+        by_row = amount.take(rows, dtype)
+        top, bottom = by_row.num[:, None], by_row.den[:, None]
+        fits = by_row.fits & rows_within(top, num[None, :] * 1000) & rows_within(bottom, den[None, :])
+        rounded = half_away(top * (num[None, :] * 1000), bottom * den[None, :])
+        return Ratio(rounded, np.ones_like(rounded), fits)
+
+    return whole(settle(work, np.arange(len(amount.num), dtype=np.int64)))
+
+
+def whole(column: Column) -> Whole:
+    """A column of whole numbers, as Python integers throughout when one is too long."""
+    if not column.long:
+        return column.num
+    values: NDArray[Any] = column.num.astype(object)
+    for row, (num, _) in column.long.items():
+        values[row] = num
+    return values
+
+
+def per_change(volume: Column, every_days: Rows, every_months: Rows, period: Period) -> Whole:
+    """Water changed by month, thousandths of a litre: volume / days(every) x days. Counting rule 3."""
+    days = month_days(period)
+    found: Whole = np.zeros((len(every_days), len(days)), dtype=np.int64)
+    for every in np.unique(every_days[every_days > 0]).tolist():
+        rows = np.flatnonzero(every_days == every)
+        changed = thousandths(picked(volume, rows), days, np.full_like(days, every))
+        found = _placed(found, rows, changed)
+    for months in np.unique(every_months[every_months > 0]).tolist():
+        rows = np.flatnonzero(every_months == months)
+        num, den = window_shares(period, months)
+        found = _placed(found, rows, thousandths(picked(volume, rows), num, den))
+    return found
+
+
+def window_shares(period: Period, months: int) -> tuple[Rows, Rows]:
+    """How many windows of so many calendar months pass in each month, as num and den."""
+    bounds = np.array(period.bounds, dtype=np.int64)
+    run = used_by(window_grid(period, months), np.array([0]), bounds)
+    num, den = run.num[0], run.den[0]
+    return num[1:] * den[:-1] - num[:-1] * den[1:], den[1:] * den[:-1]
+
+
+def device_kwh(
+    watts: Column, standby: Column, hours: Column, all_day: NDArray[np.bool_], period: Period, zone: Any
+) -> Whole:
+    """kWh of devices by month, in thousandths. Counting rule 9.
+
+    watts x hours and standby x (24 - hours) on each civil day; a device that
+    runs all day uses the true hours of each local day.
+    """
+    days = month_days(period)
+    minutes = days * 1440
+    month_ends = np.array(period.bounds[1:])
+    for day, length in odd_days(period, zone).items():
+        minutes[np.searchsorted(month_ends, day, side="right")] += length - 1440
+    found: Whole = np.zeros((len(all_day), len(days)), dtype=np.int64)
+    rows = np.flatnonzero(all_day)
+    # A watt for an hour is a thousandth of a kilowatt-hour; thousandths() multiplies by 1000.
+    found = _placed(found, rows, thousandths(picked(watts, rows), minutes, np.full_like(days, 60_000)))
+    rows = np.flatnonzero(~all_day)
+    daily = daily_watt_hours(picked(watts, rows), picked(standby, rows), picked(hours, rows))
+    return _placed(found, rows, thousandths(daily, days, np.full_like(days, 1000)))
+
+
+def daily_watt_hours(watts: Column, standby: Column, hours: Column) -> Column:
+    """watts x hours + standby x (24 - hours), exact."""
+
+    def work(rows: Rows, dtype: type) -> Ratio:
+        on = hours.take(rows, dtype)
+        off = Ratio(24 * on.den - on.num, on.den, on.fits)
+        return plus(times(watts.take(rows, dtype), on), times(standby.take(rows, dtype), off))
+
+    return settle(work, np.arange(len(watts.num), dtype=np.int64))
+
+
+def _placed(into: Whole, rows: Rows, values: Whole) -> Whole:
+    if values.dtype == object and into.dtype != object:
+        into = into.astype(object)
+    into[rows] = values
+    return into

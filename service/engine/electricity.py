@@ -1,0 +1,180 @@
+"""What the electricity lines of setups cost under a tariff. Counting rules 8-10."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import lcm
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.engine.civil import Period
+from service.engine.price import Costs, Strands, line_costs
+from service.engine.ratio import LIMIT, Column, Whole
+from service.engine.share import shapley
+from service.engine.tariff import Blocks, Clock, Shape, Share, added, part_of_month, shares
+from service.engine.usage import Grid
+
+Rows = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """An electricity tariff whose prices are in minor units a kWh, unrounded.
+
+    prices[version] is one price for each band of the clock, or blocks.
+    """
+
+    clock: Clock
+    prices: tuple[tuple[Fraction, ...] | Blocks, ...]
+
+    @property
+    def has_blocks(self) -> bool:
+        return any(isinstance(price, Blocks) for price in self.prices)
+
+
+@dataclass(frozen=True, slots=True)
+class Energy:
+    """Electricity lines: setup and shape of each, and its kWh by month in thousandths."""
+
+    setup: Rows
+    shape: Rows
+    kwh: Whole
+    shapes: tuple[Shape, ...]
+
+
+def energy_costs(energy: Energy, rates: Rates, household: Rows, period: Period) -> list[Costs]:
+    """Cost of each line up to each month's end."""
+    if not len(energy.setup):
+        return []
+    if rates.has_blocks:
+        return [_block_costs(energy, rates, household, period)]
+    return line_costs(_strands(energy, rates, period), period)
+
+
+def _strands(energy: Energy, rates: Rates, period: Period) -> Strands:
+    """One strand for each line, version and band; its course is the line's use in that band."""
+    totals: list[Whole] = []
+    lines: list[Rows] = []
+    scales: list[int] = []
+    units: list[tuple[int, int]] = []
+    for shape in np.unique(energy.shape).tolist():
+        rows = np.flatnonzero(energy.shape == shape)
+        pieces = shares(rates.clock, energy.shapes[shape], period)
+        blocks = []
+        for piece in pieces:
+            scale = lcm(*(part.denominator for part in piece.by_month))
+            weights = np.array([int(part * scale) for part in piece.by_month], dtype=object)
+            blocks.append(_running(energy.kwh[rows], weights))
+            price = rates.prices[piece.version]
+            assert not isinstance(price, Blocks)
+            units += [(price[piece.band].numerator, price[piece.band].denominator)]
+            scales.append(scale * 1000)
+        # A line's strands must follow one another, so the lines come first here.
+        totals.append(np.stack(blocks, axis=1).reshape(len(rows) * len(pieces), -1))
+        lines.append(np.repeat(rows, len(pieces)))
+        repeat = len(rows) - 1
+        units += units[-len(pieces) :] * repeat
+        scales += scales[-len(pieces) :] * repeat
+    course = np.vstack(totals)
+    count = len(course)
+    scale_column = np.array(scales) if max(scales) < LIMIT else np.array(scales, dtype=object)
+    return Strands(
+        Grid(np.array(period.bounds, dtype=np.int64), course, scale_column),
+        np.concatenate(lines),
+        np.arange(count, dtype=np.int64),
+        np.zeros(count, dtype=np.int64),
+        np.full(count, period.days, dtype=np.int64),
+        Column.of(units),
+    )
+
+
+def _running(kwh: Whole, weights: Whole) -> Whole:
+    """Running totals of kwh x weight, in Python integers where 64 bits would not do."""
+    size = (kwh.astype(np.float64) * weights.astype(np.float64)).sum(axis=1).max(initial=0.0)
+    by_month = kwh * weights if size >= LIMIT else kwh * weights.astype(np.int64)
+    run: Whole = np.zeros((len(kwh), kwh.shape[1] + 1), dtype=by_month.dtype)
+    np.cumsum(by_month, axis=1, out=run[:, 1:])
+    return run
+
+
+def _block_costs(energy: Energy, rates: Rates, household: Rows, period: Period) -> Costs:
+    """Under blocks the last kilowatt-hour is the dear one, so setups share what they add together.
+
+    The household's added cost goes to its setups by what each adds over every
+    order of joining, and within a setup to its lines by their use.
+    """
+    count = len(energy.setup)
+    cost = [[Fraction(0)] * period.months for _ in range(count)]
+    split = {shape: shares(rates.clock, energy.shapes[shape], period) for shape in set(energy.shape.tolist())}
+    homes: dict[int, list[int]] = {}
+    for line, setup in enumerate(energy.setup.tolist()):
+        homes.setdefault(int(household[setup]), []).append(line)
+    for lines in homes.values():
+        for month in range(period.months):
+            for version, price in enumerate(rates.prices):
+                if isinstance(price, Blocks):
+                    part = part_of_month(rates.clock.firsts, version, period, month)
+                    use = {
+                        line: sum(_uses(energy, split, line, version, month).values(), Fraction(0))
+                        for line in lines
+                    }
+                    for line, amount in _by_blocks(energy, use, price, part).items():
+                        cost[line][month] += amount
+                else:
+                    for line in lines:
+                        for band, used in _uses(energy, split, line, version, month).items():
+                            cost[line][month] += used * price[band]
+    return Costs(np.arange(count, dtype=np.int64), running_column(cost))
+
+
+def _uses(
+    energy: Energy, split: dict[int, tuple[Share, ...]], line: int, version: int, month: int
+) -> dict[int, Fraction]:
+    """kWh of a line in a month under a version, by band."""
+    kwh = Fraction(int(energy.kwh[line, month]), 1000)
+    return {
+        piece.band: kwh * piece.by_month[month]
+        for piece in split[int(energy.shape[line])]
+        if piece.version == version
+    }
+
+
+def _by_blocks(
+    energy: Energy, use: dict[int, Fraction], blocks: Blocks, part: Fraction
+) -> dict[int, Fraction]:
+    by_setup: dict[int, Fraction] = {}
+    for line, used in use.items():
+        setup = int(energy.setup[line])
+        by_setup[setup] = by_setup.get(setup, Fraction(0)) + used
+    setups = list(by_setup)
+
+    def worth(members: int) -> Fraction:
+        together = sum((by_setup[s] for i, s in enumerate(setups) if members >> i & 1), Fraction(0))
+        return added(together, blocks, part)
+
+    adds = dict(zip(setups, shapley(len(setups), worth), strict=True))
+    return {
+        line: adds[setup] * used / by_setup[setup]
+        for line, used in use.items()
+        if by_setup[setup := int(energy.setup[line])]
+    }
+
+
+def running_column(by_month: Sequence[Sequence[Fraction]]) -> Column:
+    """Running sums of exact amounts by month, as a column [line, month]."""
+    months = len(by_month[0]) if by_month else 0
+    long = {}
+    for line, amounts in enumerate(by_month):
+        run, sums = Fraction(0), []
+        for amount in amounts:
+            run += amount
+            sums.append(run)
+        long[line] = (
+            np.array([s.numerator for s in sums], dtype=object),
+            np.array([s.denominator for s in sums], dtype=object),
+        )
+    shape = (len(by_month), months)
+    return Column(np.zeros(shape, dtype=np.int64), np.ones(shape, dtype=np.int64), long)

@@ -1,0 +1,50 @@
+"""Facts of the vessel: how much water it holds.
+
+Lengths in cm, volumes in litres. Boxes are exact; round shapes are float64.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import acos, asin, pi, sqrt
+
+CM3_PER_L = 1000
+
+
+def box_l(length_cm: Fraction, width_cm: Fraction, pane_cm: Fraction, depth_cm: Fraction) -> Fraction:
+    """Water in a rectangular vessel, from its outside. Source: domain 1.2."""
+    return (length_cm - 2 * pane_cm) * (width_cm - 2 * pane_cm) * depth_cm / CM3_PER_L
+
+
+def cylinder_l(diameter_cm: float, pane_cm: float, depth_cm: float) -> float:
+    """Water in an upright cylinder, from its outside. Source: domain 1.3."""
+    return pi / 4 * (diameter_cm - 2 * pane_cm) ** 2 * depth_cm / CM3_PER_L
+
+
+def bow_l(
+    length_cm: float, width_cm: float, bow_cm: float, pane_cm: float, depth_cm: float
+) -> float:
+    """Water behind a bowed front: chord `length`, side depth `width`, `bow` more in the middle.
+
+    Needs 0 < bow <= length / 2. Source: domain 1.4.
+    """
+    radius = (length_cm**2 / 4 + bow_cm**2) / (2 * bow_cm)
+    centre = width_cm + bow_cm - radius
+    chord, inner = length_cm - 2 * pane_cm, radius - pane_cm
+    side = centre + sqrt(inner**2 - chord**2 / 4)
+    rise = inner - sqrt(inner**2 - chord**2 / 4)
+    segment = inner**2 * acos((inner - rise) / inner) - (inner - rise) * sqrt(
+        2 * inner * rise - rise**2
+    )
+    return (chord * (side - pane_cm) + segment) * depth_cm / CM3_PER_L
+
+
+def bow_arc_cm(length_cm: float, bow_cm: float) -> float:
+    """Length of the bowed front along the outside. Source: domain 1.4."""
+    radius = (length_cm**2 / 4 + bow_cm**2) / (2 * bow_cm)
+    return 2 * radius * asin(length_cm / (2 * radius))
+
+
+def net_l(inside_l: Fraction, displaced_share: Fraction, sump_l: Fraction) -> Fraction:
+    """Water in the system: what is in the vessel less what stands in it, plus the running sump."""
+    return inside_l * (1 - displaced_share) + sump_l

@@ -1,0 +1,240 @@
+"""A result of the engine as the answer of the contract. Only text is made here; nothing is rounded."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from service import __version__
+from service.engine import money
+from service.engine.civil import whole_months
+from service.engine.costing import Result
+from service.engine.drivers import NAMES
+from service.engine.joint import Dealt
+from service.engine.ratio import half_away, settle
+from service.engine.supply import CATEGORIES, purchases
+from service.quoting import explain
+from service.quoting.amounts import Amounts
+from service.quoting.request import ENERGY_PREFIX, Reading
+from service.quoting.tax import tax_block
+
+MOST_PURCHASES = 5000
+DRIVER_DIGITS = 3
+
+
+def answer(reading: Reading, result: Result) -> dict[str, Any]:
+    """The answer to a request."""
+    detail = reading.document.get("detail", "lines")
+    lines = _Lines(reading, result, detail)
+    digits = reading.purse.digits
+    months = result.household.tolist()
+    total = sum(months)
+    found: dict[str, Any] = {
+        "document_kind": "estimate",
+        "period": _period(reading),
+        "currency": reading.purse.currency,
+        "setups": [lines.setup(s) for s in range(reading.case.setups)],
+        "shared": lines.shared(),
+        "total": money.text(total, digits),
+        "months": money.texts(months, digits),
+        "month_average": lines.average(total),
+    }
+    if reading.purse.taxed:
+        found["tax"] = tax_block(reading, result)
+    charges = [*reading.electricity.standing, *(reading.water.standing if reading.water else [])]
+    if charges:
+        found["standing_charges"] = [
+            {"tariff": c.tariff, "total": money.text(c.total, digits), "charged": False} for c in charges
+        ]
+    if detail != "totals":
+        found["purchases"], left_out = lines.purchases()
+        if left_out:
+            found["purchases_left_out"] = left_out
+    found["assumptions"] = explain.assumptions(reading)
+    found["cautions"] = explain.cautions(reading)
+    found["rates_used"] = explain.rates_used(reading)
+    found["notice"] = explain.notice(reading)
+    found["engine"] = {"version": __version__}
+    return found
+
+
+def _period(reading: Reading) -> dict[str, Any]:
+    period = reading.case.period
+    edges = [str(period.day(bound)) for bound in period.bounds]
+    return {
+        "from": edges[0],
+        "until": edges[-1],
+        "days": period.days,
+        "months": [
+            {"from": a, "until": b, "days": later - first}
+            for a, b, first, later in zip(edges, edges[1:], period.bounds, period.bounds[1:], strict=False)
+        ],
+    }
+
+
+class _Lines:
+    """The lines of a result, by setup, as texts."""
+
+    def __init__(self, reading: Reading, result: Result, detail: str) -> None:
+        self.reading, self.result, self.detail = reading, result, detail
+        self.digits = reading.purse.digits
+        case = reading.case
+        self.amounts = Amounts(reading, result)
+        self.whole_months = whole_months(case.period)
+        self.cells = result.cells.tolist()
+        self.energy_cells = result.energy_cells.tolist()
+        self.by_setup: list[list[Any]] = [[] for _ in range(case.setups)]
+        for label in reading.labels:
+            if case.owner[label.row] >= 0:
+                self.by_setup[case.owner[label.row]].append(label)
+        self.energy: list[list[int]] = [[] for _ in range(case.setups)]
+        for line, setup in enumerate(result.energy.setup.tolist()):
+            self.energy[setup].append(line)
+
+    def average(self, total: int) -> str:
+        average = money.month_average(total, self.whole_months, self.reading.case.period.days)
+        return money.text(average, self.digits)
+
+    def setup(self, s: int) -> dict[str, Any]:
+        """One setup of the answer."""
+        digits, result = self.digits, self.result
+        rows = self._rows(s)
+        total = result.total[s].tolist()
+        net = self.reading.setups.net_l[s]
+        found: dict[str, Any] = {
+            "ref": self.reading.setups.refs[s],
+            "name": self.reading.setups.names[s],
+            "facts": explain.facts(net),
+            "drivers": {
+                name: money.texts(result.drivers[name][s].tolist(), DRIVER_DIGITS) for name in NAMES
+            },
+            "categories": self._categories(rows),
+            "subtotal": money.text(int(result.subtotal[s].sum()), digits),
+            "reserve": money.text(int(result.reserve[s].sum()), digits),
+            "total": money.text(sum(total), digits),
+            "months": money.texts(total, digits),
+            "month_average": self.average(sum(total)),
+        }
+        if self.detail != "totals":
+            found["lines"] = [self._line(s, *row) for row in rows]
+        return found
+
+    def _rows(self, s: int) -> list[tuple[Any, str, str, str, list[int]]]:
+        """(source, ref, name, category, cells) of each line of a setup, in order."""
+        result, setups = self.result, self.reading.setups
+        rows: list[tuple[Any, str, str, str, list[int]]] = []
+        devices = iter([d for d in setups.devices if d.setup == s])
+        metered = any(setup == s for setup, _ in setups.metered)
+        for line in self.energy[s] if self.reading.case.rates else ():
+            if metered:
+                ref, name = "measured", "Electricity as measured"
+            else:
+                device = next(devices)
+                ref, name = device.ref, device.name
+            rows.append((line, ENERGY_PREFIX + ref, name, "energy", self.energy_cells[line]))
+        for label in self.by_setup[s]:
+            rows.append((label, label.ref, label.name, label.category, self.cells[label.row]))
+        for label, dealt in zip(self.reading.joint, result.dealt, strict=True):
+            rows.append((dealt, label.ref, label.name, label.category, dealt.cells[s].tolist()))
+        return rows
+
+    def _line(
+        self, s: int, source: Any, ref: str, name: str, category: str, cells: list[int]
+    ) -> dict[str, Any]:
+        used, unit, packs = self.amounts.of(source, s)
+        found = {
+            "ref": ref,
+            "name": name,
+            "category": category,
+            "used": {"amount": money.text(used, DRIVER_DIGITS), "unit": unit},
+            "packs": None if packs is None else money.text(packs, DRIVER_DIGITS),
+            "months": money.texts(cells, self.digits),
+            "total": money.text(sum(cells), self.digits),
+        }
+        if isinstance(source, Dealt):
+            found["shared"] = source.joint.way
+        if self.detail == "workings":
+            found["workings"] = explain.workings(self.reading, self.result, source, used, packs)
+        return found
+
+    def _categories(self, rows: list[Any]) -> list[dict[str, Any]]:
+        sums: dict[str, list[int]] = {}
+        for _, _, _, category, cells in rows:
+            had = sums.get(category)
+            sums[category] = [a + b for a, b in zip(had, cells, strict=True)] if had else cells
+        return [
+            {
+                "category": category,
+                "months": money.texts(sums[category], self.digits),
+                "total": money.text(sum(sums[category]), self.digits),
+            }
+            for category in CATEGORIES
+            if category in sums
+        ]
+
+    def shared(self) -> list[dict[str, Any]]:
+        """Each shared line: what it costs the household, and whose share is what."""
+        found = []
+        for label, dealt in zip(self.reading.joint, self.result.dealt, strict=True):
+            parts = dealt.cells.sum(axis=1).tolist()
+            entry = {
+                "ref": label.ref,
+                "by": dealt.joint.way,
+                "total": money.text(sum(self.cells[label.row]), self.digits),
+                "parts": dict(
+                    zip(self.reading.setups.refs, money.texts(parts, self.digits), strict=True)
+                ),
+            }
+            if dealt.beyond is not None:
+                entry["beyond_total"] = money.text(int(dealt.beyond.sum()), self.digits)
+            found.append(entry)
+        return found
+
+    def purchases(self) -> tuple[list[dict[str, Any]], int]:
+        """What to buy on which day, and how many entries were left out for length."""
+        reading = self.reading
+        period = reading.case.period
+        bought = [
+            (day, row, packs)
+            for supply in self.result.supplies
+            for row, day, packs in purchases(supply, period)
+            if row in reading.labels_by_row and reading.labels_by_row[row].packed
+        ]
+        bought.sort()
+        costs = self._pack_prices()
+        names = [*reading.setups.refs, None]
+        days: dict[int, str] = {}
+        found = []
+        for day, row, packs in bought[:MOST_PURCHASES]:
+            label = reading.labels_by_row[row]
+            on = days.get(day)
+            if on is None:
+                on = days[day] = str(period.day(day))
+            num, den = costs[self._price_at(label, day)]
+            cost = int(half_away(np.array(packs * num, dtype=object), den))
+            found.append(
+                {
+                    "on": on,
+                    "setup": names[reading.case.owner[row]],
+                    "ref": label.ref,
+                    "packs": packs,
+                    "cost": money.text(cost, self.digits),
+                }
+            )
+        return found, max(0, len(bought) - MOST_PURCHASES)
+
+    def _pack_prices(self) -> list[tuple[int, int]]:
+        prices = self.reading.case.prices
+        every = np.arange(len(prices.first), dtype=np.int64)
+        minor = settle(prices.minor, every)
+        pairs = list(zip(minor.num.tolist(), minor.den.tolist(), strict=True))
+        for row, pair in minor.long.items():
+            pairs[row] = pair
+        return pairs
+
+    def _price_at(self, label: Any, day: int) -> int:
+        start = int(self.reading.case.prices.start[label.row])
+        if len(label.prices) == 1:
+            return start
+        return start + next(i for i, (first, last, _) in enumerate(label.prices) if first <= day < last)
