@@ -151,7 +151,5 @@ def odd_days(period: Period, zone: ZoneInfo | None) -> dict[int, int]:
 def clock_minutes(day: date, zone: ZoneInfo) -> tuple[int, ...]:
     """The wall-clock minute shown at each true minute of a local day."""
     start = _midnight(day, zone)
-    shown = (
-        (start + timedelta(minutes=m)).astimezone(zone) for m in range(day_minutes(day, zone))
-    )
+    shown = ((start + timedelta(minutes=m)).astimezone(zone) for m in range(day_minutes(day, zone)))
     return tuple(t.hour * 60 + t.minute for t in shown)

@@ -18,7 +18,7 @@ from service.engine.civil import Period
 from service.engine.drivers import NAMES, device_kwh, per_change, thousandths
 from service.engine.electricity import Energy, Rates, energy_costs
 from service.engine.joint import Dealt, Joint, deal_joint
-from service.engine.price import Prices, gathered, line_costs, strands_of
+from service.engine.price import Ledger, Prices, ledger, line_costs, strands_of
 from service.engine.ratio import Column, Whole
 from service.engine.supply import Lines, Supply, supplies
 from service.engine.usage import Grid, month_grid
@@ -78,11 +78,9 @@ class Result:
     drivers: dict[str, Whole]
     months: Grid
     supplies: list[Supply]
-    run: Column
-    cells: Whole
+    run: Ledger
     energy: Energy
-    energy_run: Column
-    energy_cells: Whole
+    energy_run: Ledger
     dealt: list[Dealt]
     subtotal: Whole
     reserve: Whole
@@ -113,21 +111,21 @@ def work_out(case: Case) -> Result:
     supplied = supplies(case.lines, months, case.period)
     count = case.period.months
     costs = [c for s in supplied for c in line_costs(strands_of(s, case.prices), case.period)]
-    run = gathered(costs, len(case.owner), count)
+    run = ledger(costs, len(case.owner), count)
     power = energy_costs(energy, case.rates, case.household, case.period) if case.rates else []
-    energy_run = gathered(power, len(energy.setup), count)
-    cells, energy_cells = cells_of(run), cells_of(energy_run)
-    dealt = [deal_joint(joint, cells, run, drivers) for joint in case.joint]
+    energy_run = ledger(power, len(energy.setup), count)
+    dealt = [deal_joint(joint, run, drivers) for joint in case.joint]
 
-    subtotal = np.zeros((case.setups, count), dtype=np.int64)
+    long = object in (run.cells.dtype, energy_run.cells.dtype)
+    subtotal: Whole = np.zeros((case.setups, count), dtype=object if long else np.int64)
     own = case.owner >= 0
-    np.add.at(subtotal, case.owner[own], cells[own].astype(np.int64))
-    np.add.at(subtotal, energy.setup, energy_cells.astype(np.int64))
+    np.add.at(subtotal, case.owner[own], run.cells[own])
+    np.add.at(subtotal, energy.setup, energy_run.cells)
     for part in dealt:
         subtotal[:] += part.cells
     reserve = reserve_cells(case, run, energy, energy_run, dealt)
     return Result(
-        drivers, months, supplied, run, cells, energy, energy_run, energy_cells, dealt,
+        drivers, months, supplied, run, energy, energy_run, dealt,
         subtotal, reserve, subtotal + reserve, beyond(case, dealt, count),
     )  # fmt: skip
 
@@ -136,9 +134,7 @@ def drivers_of(case: Case) -> tuple[dict[str, Whole], Energy]:
     """Drivers by month, and the electricity lines with their kWh."""
     devices, period, setups = case.devices, case.period, case.setups
     changed = per_change(case.change_l, case.change_days, case.change_months, period)
-    by_device = device_kwh(
-        devices.watts, devices.standby, devices.hours, devices.all_day, period, case.zone
-    )
+    by_device = device_kwh(devices.watts, devices.standby, devices.hours, devices.all_day, period, case.zone)
     days = np.diff(np.array(period.bounds, dtype=np.int64))
     metered = thousandths(case.measured_kwh_per_day, days, np.ones_like(days))
     is_metered = np.isin(devices.setup, case.measured_setup)
@@ -172,20 +168,7 @@ def courses(case: Case, drivers: dict[str, Whole]) -> Whole:
     return np.concatenate(rows + sums)
 
 
-def cells_of(run: Column) -> Whole:
-    """Cells of every row, in 64 bits or in Python integers where a row needs them."""
-    cells = money.cells_of_columns(run.num, run.den)
-    for row, (num, den) in run.long.items():
-        exact = money.cells_of_columns(num[None, :], den[None, :])[0]
-        if cells.dtype != object and max(map(abs, exact.tolist()), default=0) >= 2**62:
-            cells = cells.astype(object)
-        cells[row] = exact
-    return cells
-
-
-def reserve_cells(
-    case: Case, run: Column, energy: Energy, energy_run: Column, dealt: list[Dealt]
-) -> Whole:
+def reserve_cells(case: Case, run: Ledger, energy: Energy, energy_run: Ledger, dealt: list[Dealt]) -> Whole:
     """The reserve of each setup, from the unrounded cost of its other lines. Counting rule 6."""
     count = case.period.months
     if not case.reserve:
@@ -212,6 +195,8 @@ def reserve_cells(
 def beyond(case: Case, dealt: list[Dealt], months: int) -> Whole:
     """By how much the setups' views add up to more than the household pays, with its reserve."""
     cells = np.zeros(months, dtype=np.int64)
+    if all(part.beyond is None for part in dealt):
+        return cells
     run = [Fraction(0)] * months
     for part in dealt:
         if part.beyond is not None:

@@ -6,24 +6,17 @@ and priced. Counting rules 2, 3, 8 and 9.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.civil import Period, month_days, odd_days
-from service.engine.ratio import (
-    Column,
-    Ratio,
-    Whole,
-    half_away,
-    picked,
-    plus,
-    rows_within,
-    settle,
-    times,
-)
-from service.engine.usage import used_by, window_grid
+from service.engine.ratio import Column, Ratio, Whole, half_up, plus, scaled, settle, times
+from service.engine.supply import by_row
+from service.engine.usage import bounds_of, used_by, window_grid
 
 Rows = NDArray[np.int64]
 
@@ -39,13 +32,12 @@ NAMES = tuple(DRIVERS)
 
 def thousandths(amount: Column, num: Whole, den: Whole) -> Whole:
     """amount[row] x num[month] / den[month], rounded to thousandths: [row, month]."""
+    share = Ratio(num[None, :] * 1000, den[None, :], int(num.max()) * 1000, int(den.max()))
 
     def work(rows: Rows, dtype: type) -> Ratio:
-        by_row = amount.take(rows, dtype)
-        top, bottom = by_row.num[:, None], by_row.den[:, None]
-        fits = by_row.fits & rows_within(top, num[None, :] * 1000) & rows_within(bottom, den[None, :])
-        rounded = half_away(top * (num[None, :] * 1000), bottom * den[None, :])
-        return Ratio(rounded, np.ones_like(rounded), fits)
+        found = scaled(by_row(amount.take(rows, dtype)), share)
+        rounded = half_up(found.num, found.den)
+        return Ratio(rounded, np.ones_like(rounded), found.top, 1, found.fits)
 
     return whole(settle(work, np.arange(len(amount.num), dtype=np.int64)))
 
@@ -64,45 +56,49 @@ def per_change(volume: Column, every_days: Rows, every_months: Rows, period: Per
     """Water changed by month, thousandths of a litre: volume / days(every) x days. Counting rule 3."""
     days = month_days(period)
     found: Whole = np.zeros((len(every_days), len(days)), dtype=np.int64)
-    for every in np.unique(every_days[every_days > 0]).tolist():
+    for every in sorted(set(every_days[every_days > 0].tolist())):
         rows = np.flatnonzero(every_days == every)
-        changed = thousandths(picked(volume, rows), days, np.full_like(days, every))
+        changed = thousandths(volume.picked(rows), days, np.full_like(days, every))
         found = _placed(found, rows, changed)
-    for months in np.unique(every_months[every_months > 0]).tolist():
+    for months in sorted(set(every_months[every_months > 0].tolist())):
         rows = np.flatnonzero(every_months == months)
         num, den = window_shares(period, months)
-        found = _placed(found, rows, thousandths(picked(volume, rows), num, den))
+        found = _placed(found, rows, thousandths(volume.picked(rows), num, den))
     return found
 
 
 def window_shares(period: Period, months: int) -> tuple[Rows, Rows]:
     """How many windows of so many calendar months pass in each month, as num and den."""
-    bounds = np.array(period.bounds, dtype=np.int64)
-    run = used_by(window_grid(period, months), np.array([0]), bounds)
+    run = used_by(window_grid(period, months), np.array([0]), bounds_of(period))
     num, den = run.num[0], run.den[0]
     return num[1:] * den[:-1] - num[:-1] * den[1:], den[1:] * den[:-1]
 
 
 def device_kwh(
-    watts: Column, standby: Column, hours: Column, all_day: NDArray[np.bool_], period: Period, zone: Any
+    watts: Column, standby: Column, hours: Column, all_day: NDArray[np.bool_], period: Period, zone: ZoneInfo | None
 ) -> Whole:
     """kWh of devices by month, in thousandths. Counting rule 9.
 
     watts x hours and standby x (24 - hours) on each civil day; a device that
     runs all day uses the true hours of each local day.
     """
-    days = month_days(period)
-    minutes = days * 1440
-    month_ends = np.array(period.bounds[1:])
-    for day, length in odd_days(period, zone).items():
-        minutes[np.searchsorted(month_ends, day, side="right")] += length - 1440
+    days, minutes = month_days(period), month_minutes(period, zone)
     found: Whole = np.zeros((len(all_day), len(days)), dtype=np.int64)
     rows = np.flatnonzero(all_day)
     # A watt for an hour is a thousandth of a kilowatt-hour; thousandths() multiplies by 1000.
-    found = _placed(found, rows, thousandths(picked(watts, rows), minutes, np.full_like(days, 60_000)))
+    found = _placed(found, rows, thousandths(watts.picked(rows), minutes, np.full_like(days, 60_000)))
     rows = np.flatnonzero(~all_day)
-    daily = daily_watt_hours(picked(watts, rows), picked(standby, rows), picked(hours, rows))
+    daily = daily_watt_hours(watts.picked(rows), standby.picked(rows), hours.picked(rows))
     return _placed(found, rows, thousandths(daily, days, np.full_like(days, 1000)))
+
+
+@lru_cache(maxsize=512)
+def month_minutes(period: Period, zone: ZoneInfo | None) -> Rows:
+    """True minutes of each month's local days in the period."""
+    minutes = month_days(period) * 1440
+    for day, length in odd_days(period, zone).items():
+        minutes[np.searchsorted(bounds_of(period)[1:], day, side="right")] += length - 1440
+    return minutes
 
 
 def daily_watt_hours(watts: Column, standby: Column, hours: Column) -> Column:
@@ -110,7 +106,9 @@ def daily_watt_hours(watts: Column, standby: Column, hours: Column) -> Column:
 
     def work(rows: Rows, dtype: type) -> Ratio:
         on = hours.take(rows, dtype)
-        off = Ratio(24 * on.den - on.num, on.den, on.fits)
+        if not standby.top:
+            return scaled(watts.take(rows, dtype), on)
+        off = Ratio(24 * on.den - on.num, on.den, 24 * on.bottom, on.bottom, on.fits)
         return plus(times(watts.take(rows, dtype), on), times(standby.take(rows, dtype), off))
 
     return settle(work, np.arange(len(watts.num), dtype=np.int64))

@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from math import lcm
 
 import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.civil import Period
-from service.engine.price import Costs, Strands, line_costs
+from service.engine.price import Costs
 from service.engine.ratio import LIMIT, Column, Whole
 from service.engine.share import shapley
 from service.engine.tariff import Blocks, Clock, Shape, Share, added, part_of_month, shares
-from service.engine.usage import Grid
 
 Rows = NDArray[np.int64]
 
@@ -51,53 +51,42 @@ def energy_costs(energy: Energy, rates: Rates, household: Rows, period: Period) 
         return []
     if rates.has_blocks:
         return [_block_costs(energy, rates, household, period)]
-    return line_costs(_strands(energy, rates, period), period)
-
-
-def _strands(energy: Energy, rates: Rates, period: Period) -> Strands:
-    """One strand for each line, version and band; its course is the line's use in that band."""
-    totals: list[Whole] = []
-    lines: list[Rows] = []
-    scales: list[int] = []
-    units: list[tuple[int, int]] = []
-    for shape in np.unique(energy.shape).tolist():
+    found = []
+    for shape in sorted(set(energy.shape.tolist())):
         rows = np.flatnonzero(energy.shape == shape)
-        pieces = shares(rates.clock, energy.shapes[shape], period)
-        blocks = []
-        for piece in pieces:
-            scale = lcm(*(part.denominator for part in piece.by_month))
-            weights = np.array([int(part * scale) for part in piece.by_month], dtype=object)
-            blocks.append(_running(energy.kwh[rows], weights))
-            price = rates.prices[piece.version]
-            assert not isinstance(price, Blocks)
-            units += [(price[piece.band].numerator, price[piece.band].denominator)]
-            scales.append(scale * 1000)
-        # A line's strands must follow one another, so the lines come first here.
-        totals.append(np.stack(blocks, axis=1).reshape(len(rows) * len(pieces), -1))
-        lines.append(np.repeat(rows, len(pieces)))
-        repeat = len(rows) - 1
-        units += units[-len(pieces) :] * repeat
-        scales += scales[-len(pieces) :] * repeat
-    course = np.vstack(totals)
-    count = len(course)
-    scale_column = np.array(scales) if max(scales) < LIMIT else np.array(scales, dtype=object)
-    return Strands(
-        Grid(np.array(period.bounds, dtype=np.int64), course, scale_column),
-        np.concatenate(lines),
-        np.arange(count, dtype=np.int64),
-        np.zeros(count, dtype=np.int64),
-        np.full(count, period.days, dtype=np.int64),
-        Column.of(units),
-    )
+        prices, scale = month_prices(rates, energy.shapes[shape], period)
+        found.append(Costs(rows, _priced(energy.kwh[rows], prices, scale * 1000)))
+    return found
 
 
-def _running(kwh: Whole, weights: Whole) -> Whole:
-    """Running totals of kwh x weight, in Python integers where 64 bits would not do."""
-    size = (kwh.astype(np.float64) * weights.astype(np.float64)).sum(axis=1).max(initial=0.0)
-    by_month = kwh * weights if size >= LIMIT else kwh * weights.astype(np.int64)
-    run: Whole = np.zeros((len(kwh), kwh.shape[1] + 1), dtype=by_month.dtype)
-    np.cumsum(by_month, axis=1, out=run[:, 1:])
-    return run
+@lru_cache(maxsize=1024)
+def month_prices(rates: Rates, shape: Shape, period: Period) -> tuple[tuple[int, ...], int]:
+    """What a kWh of a shape costs in each month, as whole numbers over one scale.
+
+    A month's use falls to versions and bands by exact shares, so the month has one
+    exact price: the sum of share x price.
+    """
+    prices = [Fraction(0)] * period.months
+    for piece in shares(rates.clock, shape, period):
+        of_version = rates.prices[piece.version]
+        assert not isinstance(of_version, Blocks)
+        for month, part in enumerate(piece.by_month):
+            if part:
+                prices[month] += part * of_version[piece.band]
+    scale = lcm(*(price.denominator for price in prices))
+    return tuple(int(price * scale) for price in prices), scale
+
+
+def _priced(kwh: Whole, prices: tuple[int, ...], scale: int) -> Column:
+    """Running cost of lines by month: thousandths of a kWh x price over a scale."""
+    most = int(kwh.max(initial=0)) * max(prices) * len(prices)
+    if kwh.dtype != object and most < LIMIT and scale < LIMIT:
+        run = np.cumsum(kwh * np.array(prices, dtype=np.int64), axis=1)
+        return Column(run, np.full((len(kwh), 1), scale), most, scale)
+    run = np.cumsum(kwh.astype(object) * np.array(prices, dtype=object), axis=1)
+    long = {row: (run[row], np.full(len(prices), scale, dtype=object)) for row in range(len(kwh))}
+    shape = run.shape
+    return Column(np.zeros(shape, np.int64), np.ones(shape, np.int64), LIMIT, LIMIT, long)
 
 
 def _block_costs(energy: Energy, rates: Rates, household: Rows, period: Period) -> Costs:
@@ -177,4 +166,4 @@ def running_column(by_month: Sequence[Sequence[Fraction]]) -> Column:
             np.array([s.denominator for s in sums], dtype=object),
         )
     shape = (len(by_month), months)
-    return Column(np.zeros(shape, dtype=np.int64), np.ones(shape, dtype=np.int64), long)
+    return Column(np.zeros(shape, dtype=np.int64), np.ones(shape, dtype=np.int64), LIMIT, LIMIT, long)

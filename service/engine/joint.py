@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.money import deal_months
-from service.engine.ratio import Column, Whole
+from service.engine.price import Ledger
+from service.engine.ratio import Whole
 from service.engine.share import driver_weights, shapley
 
 
@@ -52,12 +53,13 @@ class Dealt:
         return np.array([[float(cost) for cost in row] for row in self.run])
 
 
-def deal_joint(joint: Joint, cells: Whole, run: Column, drivers: dict[str, Whole]) -> Dealt:
+def deal_joint(joint: Joint, run: Ledger, drivers: dict[str, Whole]) -> Dealt:
     """Deal one shared line's cells to the setups."""
+    cells = run.cells
     months = cells.shape[1]
     own = [run.at(joint.line, m) for m in range(months)]
     if joint.way == "standalone":
-        return _alone(joint, cells, run, own)
+        return _alone(joint, run, own)
     weights = _weights(joint, run, drivers, months)
     parts = deal_months(cells[joint.line].tolist(), weights)
     shares = [_of_one(month) for month in weights]
@@ -78,9 +80,7 @@ def _of_one(weights: list[Fraction]) -> list[Fraction]:
     return [w / whole if whole else Fraction(1, len(weights)) for w in weights]
 
 
-def _weights(
-    joint: Joint, run: Column, drivers: dict[str, Whole], months: int
-) -> list[list[Fraction]]:
+def _weights(joint: Joint, run: Ledger, drivers: dict[str, Whole], months: int) -> list[list[Fraction]]:
     if joint.way == "driver":
         found = driver_weights(drivers[joint.driver].tolist())
         if found is None:
@@ -93,7 +93,7 @@ def _weights(
     return [list(weights)] * months
 
 
-def _added(setups: int, rows: dict[int, int], run: Column, month: int) -> list[Fraction]:
+def _added(setups: int, rows: dict[int, int], run: Ledger, month: int) -> list[Fraction]:
     def worth(members: int) -> Fraction:
         if not members:
             return Fraction(0)
@@ -103,13 +103,12 @@ def _added(setups: int, rows: dict[int, int], run: Column, month: int) -> list[F
     return shapley(setups, worth)
 
 
-def _alone(joint: Joint, cells: Whole, run: Column, own: list[Fraction]) -> Dealt:
+def _alone(joint: Joint, run: Ledger, own: list[Fraction]) -> Dealt:
     rows = dict(joint.groups)
     line = [rows.get(1 << setup, joint.line) for setup in range(joint.setups)]
+    cells = run.cells
     parts = np.array([cells[row] for row in line])
     runs = [[run.at(row, m) for m in range(cells.shape[1])] for row in line]
-    over = tuple(
-        sum((alone[m] for alone in runs), Fraction(0)) - cost for m, cost in enumerate(own)
-    )
+    over = tuple(sum((alone[m] for alone in runs), Fraction(0)) - cost for m, cost in enumerate(own))
     beyond = parts.sum(axis=0) - cells[joint.line]
     return Dealt(joint, parts, runs, [], tuple(line), beyond, over)

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from service.engine.ratio import Whole, half_away
+from service.engine.ratio import Whole, half_up
 
 Cells = NDArray[np.int64]
 
@@ -24,16 +24,16 @@ FLOAT_DOUBT = 2.0**-40
 def cells_of_columns(num: Whole, den: Whole) -> Whole:
     """Monthly cells of lines from their cost up to each month's end, in minor units.
 
-    A cell is round(up to this month's end) - round(up to the last month's end),
+    Costs are not negative. A cell is round(up to this month's end) - round(up to the last month's end),
     so the cells of a line add up to its rounded cost. Counting rule 5.
     """
-    rounded = half_away(num, den)
-    return np.diff(rounded, axis=-1, prepend=np.zeros_like(rounded[..., :1]))
+    rounded = half_up(num, den)
+    cells = rounded.copy()
+    cells[..., 1:] -= rounded[..., :-1]
+    return cells
 
 
-def cells_of_sums(
-    sums: NDArray[np.float64], exact: Callable[[tuple[int, ...]], Fraction]
-) -> Cells:
+def cells_of_sums(sums: NDArray[np.float64], exact: Callable[[tuple[int, ...]], Fraction]) -> Cells:
     """Cells from running sums in float64, asking `exact(position)` where a float cannot decide.
 
     `sums` are costs up to each month's end in minor units. Sums of many unlike
@@ -44,7 +44,9 @@ def cells_of_sums(
     for position in np.argwhere(from_half <= FLOAT_DOUBT * (np.abs(sums) + 1.0)):
         at = tuple(int(i) for i in position)
         rounded[at] = rounded_fraction(exact(at))
-    return np.diff(rounded, axis=-1, prepend=np.int64(0))
+    cells: Cells = rounded.copy()
+    cells[..., 1:] -= rounded[..., :-1]
+    return cells
 
 
 def rounded_fraction(amount: Fraction) -> int:

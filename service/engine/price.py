@@ -6,16 +6,17 @@ and last day, times money for one unit of the course. Counting rules 4 and 10.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
+from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.civil import Period
-from service.engine.ratio import Column, Ratio, plus, rows_within, settle, times
-from service.engine.supply import Supply
-from service.engine.usage import Grid, used_by
+from service.engine.money import cells_of_columns
+from service.engine.ratio import LIMIT, Column, Ratio, Whole, plus, scaled, settle, times
+from service.engine.supply import Supply, by_row
+from service.engine.usage import Grid, at_knots, bounds_of, used_by
 
 Rows = NDArray[np.int64]
 
@@ -42,10 +43,12 @@ class Prices:
 
 @dataclass(frozen=True, slots=True)
 class Strands:
-    """Strands of some lines on one grid, sorted by line. `line` names the line of each strand."""
+    """Strands of some lines on one grid, in the order of the lines; start and count find a line's."""
 
     grid: Grid
     line: Rows
+    start: Rows
+    count: Rows
     course: Rows
     first: Rows
     last: Rows
@@ -63,75 +66,105 @@ class Costs:
 def strands_of(supply: Supply, prices: Prices) -> Strands:
     """Every price of every line of a supply."""
     count = prices.count[supply.lines]
-    at = np.repeat(np.arange(len(supply.lines), dtype=np.int64), count)
-    rank = np.arange(len(at), dtype=np.int64) - np.repeat(np.cumsum(count) - count, count)
-    price = prices.start[supply.lines][at] + rank
+    end = count.cumsum()
+    start = end - count
+    at = np.arange(len(count), dtype=np.int64).repeat(count)
+    price = (prices.start[supply.lines] - start)[at] + np.arange(len(at), dtype=np.int64)
 
     def work(rows: Rows, dtype: type) -> Ratio:
         return times(supply.packs.take(at[rows], dtype), prices.minor(price[rows], dtype))
 
-    unit = settle(work, np.arange(len(at), dtype=np.int64))
     return Strands(
-        supply.grid,
-        supply.lines[at],
-        supply.course[at],
-        prices.first[price],
-        prices.last[price],
-        unit,
-    )
+        supply.grid, supply.lines, start, count, supply.course[at],
+        prices.first[price], prices.last[price], settle(work, np.arange(len(at), dtype=np.int64)),
+    )  # fmt: skip
 
 
 def line_costs(strands: Strands, period: Period) -> list[Costs]:
     """Costs of the strands' lines; strands that run all period long need no cutting to days."""
-    starts = np.flatnonzero(np.diff(strands.line, prepend=-1))
-    counts = np.diff(starts, append=len(strands.line))
     whole = (strands.first == 0) & (strands.last == period.days)
-    simple = np.logical_and.reduceat(whole, starts) if len(starts) else np.zeros(0, dtype=bool)
+    simple = whole[strands.start] & (strands.count == 1)
     found = []
-    for pick, all_period in ((np.flatnonzero(simple), True), (np.flatnonzero(~simple), False)):
+    for pick, all_period in ((simple.nonzero()[0], True), ((~simple).nonzero()[0], False)):
         if len(pick):
-            run = _summed(strands, starts[pick], counts[pick], all_period, period)
-            found.append(Costs(strands.line[starts[pick]], run))
+            run = _summed(strands, strands.start[pick], strands.count[pick], all_period, period)
+            found.append(Costs(strands.line[pick], run))
     return found
 
 
 def _summed(strands: Strands, starts: Rows, counts: Rows, whole: bool, period: Period) -> Column:
-    bounds = np.array(period.bounds[1:], dtype=np.int64)
+    bounds = bounds_of(period)[1:]
 
     def work(rows: Rows, dtype: type) -> Ratio:
         total = _strand_cost(strands, starts[rows], bounds, whole, dtype)
-        for rank in range(1, int(counts[rows].max(initial=1))):
-            more = np.flatnonzero(counts[rows] > rank)
+        most = int(counts[rows].max(initial=1))
+        if most == 1:
+            return total
+        num, den = np.empty_like(total.num), np.empty_like(total.num)
+        num[...], den[...] = total.num, total.den
+        fits = np.ones(len(rows), dtype=bool) if total.fits is None else total.fits.copy()
+        top, bottom = total.top, total.bottom
+        for rank in range(1, most):
+            more = (counts[rows] > rank).nonzero()[0]
             cost = _strand_cost(strands, starts[rows[more]] + rank, bounds, whole, dtype)
-            part = plus(Ratio(total.num[more], total.den[more], total.fits[more]), cost)
-            total.num[more], total.den[more], total.fits[more] = part
-        return total
+            part = plus(Ratio(num[more], den[more], top, bottom, fits[more]), cost)
+            num[more], den[more] = part.num, part.den
+            if part.fits is not None:
+                fits[more] = part.fits
+            top, bottom = max(top, part.top), max(bottom, part.bottom)
+        return Ratio(num, den, top, bottom, fits)
 
     return settle(work, np.arange(len(starts), dtype=np.int64))
 
 
 def _strand_cost(strands: Strands, rows: Rows, bounds: Rows, whole: bool, dtype: type) -> Ratio:
-    course = strands.course[rows]
+    course, grid = strands.course[rows], strands.grid
     if whole:
-        run = used_by(strands.grid, course, bounds)
+        run = at_knots(grid, course) if grid.knots is bounds.base else used_by(grid, course, bounds, dtype)
     else:
         first, last = strands.first[rows][:, None], strands.last[rows][:, None]
-        run = used_by(strands.grid, course, np.clip(bounds[None, :], first, last))
-        before = used_by(strands.grid, course, first)
-        run = plus(run, Ratio(-before.num, before.den, before.fits))
-    unit = strands.unit.take(rows, dtype)
-    num, den = unit.num[:, None], unit.den[:, None]
-    fits = run.fits & unit.fits & rows_within(run.num, num) & rows_within(run.den, den)
-    return Ratio(run.num * num, run.den * den, fits)
+        run = used_by(grid, course, np.minimum(np.maximum(bounds, first), last), dtype)
+        if first.any():
+            before = used_by(grid, course, first, dtype)
+            run = plus(run, before._replace(num=-before.num))
+    return scaled(run, by_row(strands.unit.take(rows, dtype)))
 
 
-def gathered(costs: Iterable[Costs], lines: int, months: int) -> Column:
-    """The costs of all lines in one table; a line without costs has zeros."""
-    num = np.zeros((lines, months), dtype=np.int64)
-    den = np.ones((lines, months), dtype=np.int64)
-    long = {}
-    for cost in costs:
-        num[cost.lines], den[cost.lines] = cost.run.num, cost.run.den
-        for row, value in cost.run.long.items():
-            long[int(cost.lines[row])] = value
-    return Column(num, den, long)
+@dataclass(frozen=True, slots=True)
+class Ledger:
+    """What every line costs: cells in whole minor units, and the exact running cost behind them.
+
+    where finds a line's costs: (which of `costs`, which row of it), -1 where it has none.
+    """
+
+    cells: Whole
+    costs: list[Costs]
+    where: Rows
+
+    def at(self, line: int, month: int) -> Fraction:
+        """Cost of a line up to a month's end, exact."""
+        group, row = self.where[line].tolist()
+        return self.costs[group].run.at(row, month) if group >= 0 else Fraction(0)
+
+    def floats(self) -> NDArray[np.float64]:
+        """The same of all lines as float64: [line, month]."""
+        found = np.zeros(self.cells.shape)
+        for cost in self.costs:
+            found[cost.lines] = cost.run.floats()
+        return found
+
+
+def ledger(costs: list[Costs], lines: int, months: int) -> Ledger:
+    """The cells of all lines. Counting rule 5."""
+    cells: Whole = np.zeros((lines, months), dtype=np.int64)
+    where = np.full((lines, 2), -1, dtype=np.int64)
+    for group, cost in enumerate(costs):
+        where[cost.lines, 0] = group
+        where[cost.lines, 1] = np.arange(len(cost.lines))
+        cells[cost.lines] = cells_of_columns(cost.run.num, cost.run.den)
+        for row, (num, den) in cost.run.long.items():
+            exact = cells_of_columns(num[None, :], den[None, :])[0]
+            if cells.dtype != object and max(exact.tolist(), default=0) >= LIMIT:
+                cells = cells.astype(object)
+            cells[cost.lines[row]] = exact.tolist()
+    return Ledger(cells, costs, where)

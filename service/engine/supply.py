@@ -15,17 +15,17 @@ from numpy.typing import NDArray
 
 from service.engine.civil import Period, windows
 from service.engine.ratio import (
+    LIMIT,
     Column,
     Ratio,
-    ceiling,
+    checked,
     larger,
     over,
-    picked,
-    rows_within,
+    scaled,
     settle,
     times,
 )
-from service.engine.usage import Grid, used_by, window_grid
+from service.engine.usage import Grid, bounds_of, used_by, window_grid
 
 CATEGORIES = (
     "energy",
@@ -76,27 +76,33 @@ class Supply:
 
 def whole_portions(pack: Ratio, portion: Ratio) -> Ratio:
     """What a pack gives when a rest below one portion is thrown away."""
-    fits = pack.fits & portion.fits & rows_within(pack.num, portion.den)
-    fits = fits & rows_within(pack.den, portion.num)
-    given = (pack.num * portion.den) // np.maximum(pack.den * portion.num, 1)
-    whole = times(Ratio(given, np.ones_like(given), fits), portion)
+    fits = checked(pack.fits, pack.top * portion.bottom, pack.num, portion.den)
+    fits = checked(fits, pack.bottom * portion.top, pack.den, portion.num)
+    count = (pack.num * portion.den) // np.maximum(pack.den * portion.num, 1)
+    top = min(pack.top * portion.bottom, LIMIT)
+    whole = times(Ratio(count, np.ones_like(count), top, 1, fits), portion)
     none = portion.num == 0
     return Ratio(
-        np.where(none, pack.num, whole.num), np.where(none, pack.den, whole.den), whole.fits
-    )
+        np.where(none, pack.num, whole.num), np.where(none, pack.den, whole.den),
+        max(pack.top, whole.top), max(pack.bottom, whole.bottom), whole.fits,
+    )  # fmt: skip
 
 
 def packs_per_use(lines: Lines, rows: Rows, dtype: type) -> Ratio:
     """Packs for one unit of the course, shelf life in days counted where use runs by days."""
     use = over(lines.amount.take(rows, dtype), lines.per.take(rows, dtype))
-    pack = whole_portions(lines.pack.take(rows, dtype), lines.portion.take(rows, dtype))
+    pack = lines.pack.take(rows, dtype)
+    if lines.portion.top:
+        pack = whole_portions(pack, lines.portion.take(rows, dtype))
     packs = over(use, pack)
     shelf = lines.shelf_days[rows]
+    if not shelf.any():
+        return packs
     events = lines.event_days[rows]
     # A dose may still be taken on the last day, so the pack lasts to the dose after it.
     shelf = np.where(events > 0, -(-shelf // np.maximum(events, 1)) * events, shelf)
     binds = (shelf > 0) & (lines.course[rows] == 0) & (packs.num > 0)
-    floor = Ratio(np.where(binds, 1, 0), np.where(binds, shelf, 1), packs.fits)
+    floor = Ratio(np.where(binds, 1, 0), np.where(binds, shelf, 1), 1, int(shelf.max()))
     return larger(packs, floor)
 
 
@@ -108,23 +114,23 @@ def supplies(lines: Lines, months: Grid, period: Period) -> list[Supply]:
     packs = settle(lambda rows, dtype: packs_per_use(lines, rows, dtype), every)
     by_window = np.where(lines.course < 0, lines.window_months, 0)
     alone: list[int] = []
-    for row in np.flatnonzero(
-        (lines.shelf_months > 0) | ((lines.shelf_days > 0) & (lines.course != 0))
-    ).tolist():
-        bound = shelf_window(lines, packs, row, period)
-        if bound is None:
+    bound = (lines.shelf_months > 0) | ((lines.shelf_days > 0) & (lines.course != 0))
+    for row in np.flatnonzero(bound).tolist():
+        window = shelf_window(lines, packs, row, period)
+        if window is None:
             alone.append(row)
-        elif bound:
-            by_window[row] = bound
+        elif window:
+            by_window[row] = window
             packs.num[row], packs.den[row] = 1, 1
             packs.long.pop(row, None)
+    apart = np.zeros(len(every), dtype=bool)
+    apart[alone] = True
     groups = []
-    apart = np.isin(every, alone)
-    for months_long in np.unique(by_window[~apart]).tolist():
+    for months_long in sorted(set(by_window[~apart].tolist())):
         rows = every[(by_window == months_long) & ~apart]
         grid = window_grid(period, months_long) if months_long else months
         course = np.zeros_like(rows) if months_long else lines.course[rows]
-        groups.append(Supply(grid, rows, course, picked(packs, rows)))
+        groups.append(Supply(grid, rows, course, packs.picked(rows)))
     groups += [single_supply(lines, packs, row, months, period) for row in alone]
     return groups
 
@@ -154,8 +160,9 @@ def single_supply(lines: Lines, packs: Column, row: int, months: Grid, period: P
     shelf_starts = windows(period, shelf_months) if shelf_months else ()
     edges = {*period.bounds, *(d for d in (*grid.knots.tolist(), *shelf_starts) if d < period.days)}
     knots = np.array(sorted(edges), dtype=np.int64)
-    run = used_by(grid, course, knots)
-    used = [Fraction(int(n), int(d)) for n, d in zip(run.num[0], run.den[0], strict=True)]
+    run = used_by(grid, course, knots, object)
+    den = np.broadcast_to(run.den, run.num.shape)
+    used = [Fraction(int(n), int(d)) for n, d in zip(run.num[0], den[0], strict=True)]
     per_use = packs.at(row)
     total = [Fraction(0)]
     for k, (start, end) in enumerate(zip(knots[:-1].tolist(), knots[1:].tolist(), strict=True)):
@@ -168,8 +175,10 @@ def single_supply(lines: Lines, packs: Column, row: int, months: Grid, period: P
         total.append(total[-1] + (max(rate, Fraction(1, shelf)) if rate else rate) * (end - start))
     scale = lcm(*(t.denominator for t in total))
     totals = [int(t * scale) for t in total]
-    dtype = np.int64 if max(scale, *totals) < 2**60 else object
-    alone = Grid(knots, np.array([totals], dtype=dtype), np.array([scale], dtype=dtype))
+    dtype = np.int64 if max(scale, *totals) < LIMIT else object
+    alone = Grid(
+        knots, np.array([totals], dtype=dtype), np.array([scale], dtype=dtype), totals[-1], scale
+    )
     return Supply(alone, np.array([row]), np.array([0]), Column.of([(1, 1)]))
 
 
@@ -177,26 +186,97 @@ def packs_by(supply: Supply, days: Rows) -> Column:
     """Packs used up to each day: [lines of the supply, days]."""
 
     def work(rows: Rows, dtype: type) -> Ratio:
-        run = used_by(supply.grid, supply.course[rows], days)
-        packs = supply.packs.take(rows, dtype)
-        fits = run.fits & packs.fits & rows_within(run.num, packs.num[:, None])
-        fits = fits & rows_within(run.den, packs.den[:, None])
-        return Ratio(run.num * packs.num[:, None], run.den * packs.den[:, None], fits)
+        run = used_by(supply.grid, supply.course[rows], days, dtype)
+        return scaled(run, by_row(supply.packs.take(rows, dtype)))
 
     return settle(work, np.arange(len(supply.lines), dtype=np.int64))
 
 
-def purchases(supply: Supply, period: Period) -> list[tuple[int, int, int]]:
-    """(line, day, packs) of every purchase: a pack is bought on the day that first needs it."""
-    run = packs_by(supply, np.arange(period.days + 1, dtype=np.int64))
-    opened = ceiling(run.num, run.den)
-    for row, (num, den) in run.long.items():
-        opened[row] = ceiling(num, den).astype(np.int64)
-    bought = np.diff(opened, axis=1)
-    rows, days = np.nonzero(bought)
-    lines = supply.lines[rows]
-    return list(zip(lines.tolist(), days.tolist(), bought[rows, days].tolist(), strict=True))
+def by_row(a: Ratio) -> Ratio:
+    """One value a row, to go with a table."""
+    return Ratio(a.num[:, None], a.den[:, None], a.top, a.bottom, a.fits)
 
+
+def purchases(supply: Supply, period: Period) -> list[tuple[int, list[tuple[int, int]]]]:
+    """(line, [(day, packs)]) of what is bought: a pack is bought on the day that first needs it.
+
+    The k-th pack is opened where the packs used reach k; between two knots of the
+    grid use is even, so that day follows by one division. Source: money-time 9.4.
+    """
+    knots = supply.grid.knots.tolist()
+    found = []
+    totals = supply.grid.totals.tolist()
+    scales = supply.grid.scale.tolist()
+    rows = zip(supply.lines.tolist(), supply.course.tolist(), supply.packs.pairs(), strict=True)
+    for line, course, (num, den) in rows:
+        whole = den * scales[course]
+        if _is_even(course, supply, period):
+            packs = num * totals[course][-1]
+            found.append((line, _opened(0, period.days, 0, packs, whole, period.days)))
+            continue
+        used = [num * total for total in totals[course]]
+        opened = [-(-packs // whole) for packs in used]
+        bought: list[tuple[int, int]] = []
+        for k in range(len(knots) - 1):
+            if opened[k] != opened[k + 1]:
+                start, end = knots[k], knots[k + 1]
+                until = min(end, period.days)
+                bought += _opened(start, until, used[k], used[k + 1], whole, end - start)
+        found.append((line, bought))
+    return found
+
+
+def _is_even(course: int, supply: Supply, period: Period) -> bool:
+    """Whether a course runs evenly through the whole period, as plain days do."""
+    return course == 0 and supply.grid.knots is bounds_of(period)
+
+
+def _opened(
+    start: int, end: int, before: int, after: int, whole: int, days: int
+) -> list[tuple[int, int]]:
+    """Packs opened from day `start` until `end`; packs go from before/whole to after/whole in `days`."""
+    step = after - before
+    first = -(-before // whole)
+    if step <= 0:
+        return []
+    if step > whole * days:
+        # More than one a day: count what each day opens.
+        runs = [-(-(before * days + step * d) // (whole * days)) for d in range(end - start + 1)]
+        return [(start + d, b - a) for d, (a, b) in enumerate(zip(runs, runs[1:], strict=False))]
+    last = -(-after // whole)
+    opened = []
+    for pack in range(first, last):
+        day = start + (pack * whole - before) * days // step
+        if day < end:
+            opened.append((day, 1))
+    return opened
+
+
+def total_packs(supply: Supply, period: Period) -> list[tuple[int, int]]:
+    """Packs of each line in the whole period, as (numerator, denominator)."""
+    run = totals_of(supply.grid, supply.course, period)
+    return [
+        (num * up, den * down)
+        for (num, den), (up, down) in zip(run, supply.packs.pairs(), strict=True)
+    ]
+
+
+def total_used(lines: Lines, months: Grid, period: Period) -> list[tuple[int, int]]:
+    """What each line uses in the whole period, in the unit of its amount, as (numerator, denominator)."""
+    run = totals_of(months, np.maximum(lines.course, 0), period)
+    for row in (lines.course < 0).nonzero()[0].tolist():
+        grid = window_grid(period, int(lines.window_months[row]))
+        run[row] = totals_of(grid, np.array([0]), period)[0]
+    rows = zip(run, lines.amount.pairs(), lines.per.pairs(), strict=True)
+    return [(num * up * parts, den * down * per) for (num, den), (up, down), (per, parts) in rows]
+
+
+def totals_of(grid: Grid, courses: Rows, period: Period) -> list[tuple[int, int]]:
+    """Use of courses in the whole period, as (numerator, denominator)."""
+    if grid.knots is bounds_of(period):
+        return list(zip(grid.totals[courses, -1].tolist(), grid.scale[courses].tolist(), strict=True))
+    run = used_by(grid, courses, np.array([period.days]), object)
+    return list(zip(run.num[:, 0].tolist(), run.den[:, 0].tolist(), strict=True))
 
 
 def used_by_lines(lines: Lines, pick: Rows, months: Grid, period: Period, days: Rows) -> Column:
@@ -205,16 +285,19 @@ def used_by_lines(lines: Lines, pick: Rows, months: Grid, period: Period, days: 
     def work(rows: Rows, dtype: type) -> Ratio:
         rows = pick[rows]
         amount = over(lines.amount.take(rows, dtype), lines.per.take(rows, dtype))
-        run = used_by(months, np.maximum(lines.course[rows], 0), days)
-        num, den = run.num.astype(dtype, copy=True), run.den.astype(dtype, copy=True)
-        fits = run.fits if run.num.dtype == dtype else np.zeros(len(rows), dtype=bool)
+        run = used_by(months, np.maximum(lines.course[rows], 0), days, dtype)
         by_window = np.where(lines.course[rows] < 0, lines.window_months[rows], 0)
-        for apart in np.unique(by_window[by_window > 0]).tolist():
-            whole = used_by(window_grid(period, apart), np.array([0]), days)
-            num[by_window == apart] = whole.num.astype(dtype)
-            den[by_window == apart] = whole.den.astype(dtype)
-        fits = fits & amount.fits & rows_within(num, amount.num[:, None])
-        fits = fits & rows_within(den, amount.den[:, None])
-        return Ratio(num * amount.num[:, None], den * amount.den[:, None], fits)
+        if by_window.any():
+            shape = (len(rows), len(days))
+            run = run._replace(num=run.num.copy(), den=np.broadcast_to(run.den, shape).copy())
+            for apart in set(by_window[by_window > 0].tolist()):
+                whole = used_by(window_grid(period, apart), np.array([0]), days)
+                # tolist() keeps Python integers in a column that holds those.
+                run.num[by_window == apart] = whole.num[0].tolist()
+                run.den[by_window == apart] = whole.den[0].tolist()
+                run = run._replace(
+                    top=max(run.top, whole.top), bottom=max(run.bottom, whole.bottom)
+                )
+        return scaled(run, by_row(amount))
 
     return settle(work, np.arange(len(pick), dtype=np.int64))

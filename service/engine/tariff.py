@@ -134,9 +134,7 @@ def part_of_month(firsts: tuple[date, ...], version: int, period: Period, month:
     """Days of the month under a version, as a share of the whole calendar month."""
     start, end = period.bounds[month], period.bounds[month + 1]
     first = (firsts[version] - period.start).days
-    last = (
-        (firsts[version + 1] - period.start).days if version + 1 < len(firsts) else period.days
-    )
+    last = (firsts[version + 1] - period.start).days if version + 1 < len(firsts) else period.days
     days = max(0, min(end, last) - max(start, first))
     return Fraction(days, calendar_days(period)[month])
 

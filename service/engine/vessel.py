@@ -21,9 +21,7 @@ def cylinder_l(diameter_cm: float, pane_cm: float, depth_cm: float) -> float:
     return pi / 4 * (diameter_cm - 2 * pane_cm) ** 2 * depth_cm / CM3_PER_L
 
 
-def bow_l(
-    length_cm: float, width_cm: float, bow_cm: float, pane_cm: float, depth_cm: float
-) -> float:
+def bow_l(length_cm: float, width_cm: float, bow_cm: float, pane_cm: float, depth_cm: float) -> float:
     """Water behind a bowed front: chord `length`, side depth `width`, `bow` more in the middle.
 
     Needs 0 < bow <= length / 2. Source: domain 1.4.
@@ -33,9 +31,7 @@ def bow_l(
     chord, inner = length_cm - 2 * pane_cm, radius - pane_cm
     side = centre + sqrt(inner**2 - chord**2 / 4)
     rise = inner - sqrt(inner**2 - chord**2 / 4)
-    segment = inner**2 * acos((inner - rise) / inner) - (inner - rise) * sqrt(
-        2 * inner * rise - rise**2
-    )
+    segment = inner**2 * acos((inner - rise) / inner) - (inner - rise) * sqrt(2 * inner * rise - rise**2)
     return (chord * (side - pane_cm) + segment) * depth_cm / CM3_PER_L
 
 

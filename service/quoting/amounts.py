@@ -10,8 +10,7 @@ import numpy as np
 from service.engine.costing import Result
 from service.engine.joint import Dealt
 from service.engine.money import rounded_fraction
-from service.engine.ratio import Column, half_away
-from service.engine.supply import packs_by, used_by_lines
+from service.engine.supply import packs_by, total_packs, total_used, used_by_lines
 from service.engine.units import UNITS
 from service.quoting.lines import Label
 from service.quoting.request import Reading
@@ -23,18 +22,15 @@ class Amounts:
     def __init__(self, reading: Reading, result: Result) -> None:
         self.reading, self.result = reading, result
         case = reading.case
-        end = np.array([case.period.days])
-        every = np.arange(len(case.owner), dtype=np.int64)
-        used = used_by_lines(case.lines, every, result.months, case.period, end)
-        factors = [(1, 1)] * len(every)
+        used = total_used(case.lines, result.months, case.period)
+        self.used, self.packs = [0] * len(used), [0] * len(used)
         for label in reading.labels:
-            factors[label.row] = UNITS[label.unit].factor.as_integer_ratio()
-        self.used = _thousandths(_last(used), factors)
-        self.packs = [0] * len(every)
+            up, down = UNITS[label.unit].factor.as_integer_ratio()
+            num, den = used[label.row]
+            self.used[label.row] = _thousandths(num * down, den * up)
         for supply in result.supplies:
-            packs = _thousandths(_last(packs_by(supply, end)), [(1, 1)] * len(supply.lines))
-            for line, amount in zip(supply.lines.tolist(), packs, strict=True):
-                self.packs[line] = amount
+            for line, packs in zip(supply.lines.tolist(), total_packs(supply, case.period), strict=True):
+                self.packs[line] = _thousandths(*packs)
 
     def of(self, source: Any, setup: int) -> tuple[int, str, int | None]:
         """Used, its unit, and packs (None where nothing is bought) of a line of a setup."""
@@ -52,7 +48,10 @@ class Amounts:
             return _in_thousandths(sum(used)), label.unit, _in_thousandths(sum(packs))
         mine = [month[setup] for month in dealt.shares]
         totals = [
-            sum((a * b for a, b in zip(self._months(label, dealt.joint.line, what), mine, strict=True)), Fraction(0))
+            sum(
+                (a * b for a, b in zip(self._months(label, dealt.joint.line, what), mine, strict=True)),
+                Fraction(0),
+            )
             for what in (True, False)
         ]
         return _in_thousandths(totals[0]), label.unit, _in_thousandths(totals[1])
@@ -76,18 +75,6 @@ def _in_thousandths(amount: Fraction | int) -> int:
     return rounded_fraction(Fraction(amount) * 1000)
 
 
-def _last(column: Column) -> Column:
-    """The last of the values of each row."""
-    long = {row: (num[-1], den[-1]) for row, (num, den) in column.long.items()}
-    return Column(column.num[:, -1], column.den[:, -1], long)
-
-
-def _thousandths(column: Column, units: list[tuple[int, int]]) -> list[int]:
-    """Amounts in thousandths of their unit, rounded to be shown; units are factors to the base unit."""
-    pairs = list(zip(column.num.tolist(), column.den.tolist(), strict=True))
-    for row, (num, den) in column.long.items():
-        pairs[row] = (int(num), int(den))
-    num = np.array([n * u[1] * 1000 for (n, _), u in zip(pairs, units, strict=True)], dtype=object)
-    den = np.array([d * u[0] for (_, d), u in zip(pairs, units, strict=True)], dtype=object)
-    found: list[int] = half_away(num, den).tolist() if pairs else []
-    return found
+def _thousandths(num: int, den: int) -> int:
+    """An amount, not negative, in thousandths, rounded to be shown."""
+    return (2000 * num + den) // (2 * den)

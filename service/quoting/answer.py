@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+from operator import itemgetter
 from typing import Any
-
-import numpy as np
 
 from service import __version__
 from service.engine import money
-from service.engine.civil import whole_months
+from service.engine.civil import Period, whole_months
 from service.engine.costing import Result
 from service.engine.drivers import NAMES
 from service.engine.joint import Dealt
-from service.engine.ratio import half_away, settle
 from service.engine.supply import CATEGORIES, purchases
 from service.quoting import explain
 from service.quoting.amounts import Amounts
@@ -82,8 +81,8 @@ class _Lines:
         case = reading.case
         self.amounts = Amounts(reading, result)
         self.whole_months = whole_months(case.period)
-        self.cells = result.cells.tolist()
-        self.energy_cells = result.energy_cells.tolist()
+        self.cells = result.run.cells.tolist()
+        self.energy_cells = result.energy_run.cells.tolist()
         self.by_setup: list[list[Any]] = [[] for _ in range(case.setups)]
         for label in reading.labels:
             if case.owner[label.row] >= 0:
@@ -106,9 +105,7 @@ class _Lines:
             "ref": self.reading.setups.refs[s],
             "name": self.reading.setups.names[s],
             "facts": explain.facts(net),
-            "drivers": {
-                name: money.texts(result.drivers[name][s].tolist(), DRIVER_DIGITS) for name in NAMES
-            },
+            "drivers": {name: money.texts(result.drivers[name][s].tolist(), DRIVER_DIGITS) for name in NAMES},
             "categories": self._categories(rows),
             "subtotal": money.text(int(result.subtotal[s].sum()), digits),
             "reserve": money.text(int(result.reserve[s].sum()), digits),
@@ -182,9 +179,7 @@ class _Lines:
                 "ref": label.ref,
                 "by": dealt.joint.way,
                 "total": money.text(sum(self.cells[label.row]), self.digits),
-                "parts": dict(
-                    zip(self.reading.setups.refs, money.texts(parts, self.digits), strict=True)
-                ),
+                "parts": dict(zip(self.reading.setups.refs, money.texts(parts, self.digits), strict=True)),
             }
             if dealt.beyond is not None:
                 entry["beyond_total"] = money.text(int(dealt.beyond.sum()), self.digits)
@@ -194,47 +189,46 @@ class _Lines:
     def purchases(self) -> tuple[list[dict[str, Any]], int]:
         """What to buy on which day, and how many entries were left out for length."""
         reading = self.reading
-        period = reading.case.period
-        bought = [
-            (day, row, packs)
-            for supply in self.result.supplies
-            for row, day, packs in purchases(supply, period)
-            if row in reading.labels_by_row and reading.labels_by_row[row].packed
-        ]
-        bought.sort()
-        costs = self._pack_prices()
-        names = [*reading.setups.refs, None]
-        days: dict[int, str] = {}
+        period, labels = reading.case.period, reading.labels_by_row
+        prices = self._pack_prices()
+        refs: list[str | None] = [*reading.setups.refs, None]
+        owners = reading.case.owner.tolist()
+        days = iso_days(period)
         found = []
-        for day, row, packs in bought[:MOST_PURCHASES]:
-            label = reading.labels_by_row[row]
-            on = days.get(day)
-            if on is None:
-                on = days[day] = str(period.day(day))
-            num, den = costs[self._price_at(label, day)]
-            cost = int(half_away(np.array(packs * num, dtype=object), den))
-            found.append(
-                {
-                    "on": on,
-                    "setup": names[reading.case.owner[row]],
-                    "ref": label.ref,
-                    "packs": packs,
-                    "cost": money.text(cost, self.digits),
-                }
-            )
-        return found, max(0, len(bought) - MOST_PURCHASES)
+        for supply in self.result.supplies:
+            for row, bought in purchases(supply, period):
+                label = labels.get(row)
+                if label is None or not label.packed:
+                    continue
+                setup, ref, spans = refs[owners[row]], label.ref, prices[row]
+                for day, packs in bought:
+                    cost = self._cost(spans, day, packs)
+                    found.append({"on": days[day], "setup": setup, "ref": ref, "packs": packs, "cost": cost})
+        found.sort(key=itemgetter("on"))
+        return found[:MOST_PURCHASES], max(0, len(found) - MOST_PURCHASES)
 
-    def _pack_prices(self) -> list[tuple[int, int]]:
-        prices = self.reading.case.prices
-        every = np.arange(len(prices.first), dtype=np.int64)
-        minor = settle(prices.minor, every)
-        pairs = list(zip(minor.num.tolist(), minor.den.tolist(), strict=True))
-        for row, pair in minor.long.items():
-            pairs[row] = pair
-        return pairs
+    def _cost(self, spans: list[tuple[int, int, int, str]], day: int, packs: int) -> str:
+        """What packs cost on a day, rounded once."""
+        for last, num, den, one in spans:
+            if day < last:
+                break
+        if packs == 1:
+            return one
+        return money.text((2 * packs * num + den) // (2 * den), self.digits)
 
-    def _price_at(self, label: Any, day: int) -> int:
-        start = int(self.reading.case.prices.start[label.row])
-        if len(label.prices) == 1:
-            return start
-        return start + next(i for i, (first, last, _) in enumerate(label.prices) if first <= day < last)
+    def _pack_prices(self) -> list[list[tuple[int, int, int, str]]]:
+        """(day after the last, exact price of a pack in minor units, that price written) by line."""
+        prices, digits = self.reading.case.prices, self.digits
+        spans = []
+        rows = zip(prices.last.tolist(), prices.price.pairs(), prices.factor.pairs(), strict=True)
+        for last, (num, den), (up, down) in rows:
+            num, den = num * up, den * down
+            spans.append((last, num, den, money.text((2 * num + den) // (2 * den), digits)))
+        counts = zip(prices.start.tolist(), prices.count.tolist(), strict=True)
+        return [spans[start : start + count] for start, count in counts]
+
+
+@lru_cache(maxsize=16)
+def iso_days(period: Period) -> list[str]:
+    """Every day of a period, written out."""
+    return [period.day(day).isoformat() for day in range(period.days)]

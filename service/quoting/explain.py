@@ -52,7 +52,9 @@ def assumptions(reading: Reading) -> list[dict[str, Any]]:
     if not tariffs.get("electricity"):
         add("tariffs.electricity", "no tariff was given, so electricity is not charged", "request")
     elif reading.electricity.zone is None:
-        add("tariffs.electricity.time_zone", "every day has 24 hours, since no time zone was given", "default")
+        add(
+            "tariffs.electricity.time_zone", "every day has 24 hours, since no time zone was given", "default"
+        )
     if not tariffs.get("water"):
         add("tariffs.water", "no tariff was given, so water and sewerage are not charged", "request")
     for s, setup in enumerate(seq(document.get("setups"))):
@@ -60,7 +62,11 @@ def assumptions(reading: Reading) -> list[dict[str, Any]]:
         for key, what in NOT_YET:
             node = setup.get(key)
             if node is not None and obj(node).get("mode") != "none":
-                add(f"{about}.{key}", f"{what} is not estimated by this version and not in the figures", "limits")
+                add(
+                    f"{about}.{key}",
+                    f"{what} is not estimated by this version and not in the figures",
+                    "limits",
+                )
         if setup.get("vessel") is not None:
             add(f"{about}.evaporation", "water that evaporates is not estimated by this version", "limits")
         banded = any(v.get("bands") for _, v in reading.electricity.versions)
@@ -87,7 +93,10 @@ def assumptions(reading: Reading) -> list[dict[str, Any]]:
         for code, conversion in sorted(reading.purse.conversions.items()):
             add(f"exchange_rates.{code}", f"the rate of {conversion.oldest} may be old", "request")
     if reading.labels:
-        last = max((row["from"] for label in reading.labels for _, _, row in label.prices if row.get("from")), default=None)
+        last = max(
+            (row["from"] for label in reading.labels for _, _, row in label.prices if row.get("from")),
+            default=None,
+        )
         add(
             "prices",
             "the last price known stays in force until the end of the period"
@@ -126,16 +135,23 @@ def cautions(reading: Reading) -> list[dict[str, str]]:
             "A CO2 cylinder must stand secured and free of leaks in a ventilated room; the gas can suffocate people "
             "and animals.",
         )
-    if any(word in text for word in ("kalkwasser", "limewater", "calcium hydroxide", "sodium carbonate", "soda ash")):
+    if any(
+        word in text
+        for word in ("kalkwasser", "limewater", "calcium hydroxide", "sodium carbonate", "soda ash")
+    ):
         add(
             "caustic",
             "Caustic additives burn eyes and skin: wear gloves and eye protection, raise no dust, never mix with "
             "acids, and keep them from children.",
         )
-    if "uv" in text.split() or "ozone" in text or any(
-        "uv" in str(d.get("name", "")).lower().split() or "ozone" in str(d.get("name", "")).lower()
-        for setup in setups
-        for d in setup.get("devices", ())
+    if (
+        "uv" in text.split()
+        or "ozone" in text
+        or any(
+            "uv" in str(d.get("name", "")).lower().split() or "ozone" in str(d.get("name", "")).lower()
+            for setup in setups
+            for d in setup.get("devices", ())
+        )
     ):
         add("uv_ozone", "Never look at a lit UV lamp; lead ozone through carbon and ventilate.")
     return found
@@ -173,7 +189,9 @@ def notice(reading: Reading) -> str:
         taxes = "Amounts are before tax; the taxes are shown apart."
     charges = reading.electricity.standing or (reading.water and reading.water.standing)
     return NOTICE.format(
-        as_of=reading.as_of, taxes=taxes, standing="shown apart and not included" if charges else "not included"
+        as_of=reading.as_of,
+        taxes=taxes,
+        standing="shown apart and not included" if charges else "not included",
     )
 
 
@@ -209,7 +227,9 @@ def _line_workings(
         inputs = {"driver": "water_changed_l", "litres supplied per litre": written(factor)}
         rule = "money-time 5.15"
     steps.append(_step("used in the period", money.text(used, 3), label.unit, rule, inputs))
-    inputs = {key: document[key] for key in ("pack", "portion", "shelf_life") if document.get(key) is not None}
+    inputs = {
+        key: document[key] for key in ("pack", "portion", "shelf_life") if document.get(key) is not None
+    }
     if packs is not None:
         steps.append(_step("packs used in the period", money.text(packs, 3), "1", "money-time 9", inputs))
     start = int(reading.case.prices.start[label.row])
@@ -251,11 +271,19 @@ def _energy_workings(reading: Reading, result: Result, line: int) -> list[dict[s
         inputs = {"watts": written(Fraction(*device.watts)), "hours a day": written(Fraction(*device.hours))}
         if device.standby[0]:
             inputs["standby watts"] = written(Fraction(*device.standby))
-        steps.append(_step("used in the period", money.text(int(energy.kwh[line].sum()), 3), "kW.h", "rule 9", inputs))
+        steps.append(
+            _step("used in the period", money.text(int(energy.kwh[line].sum()), 3), "kW.h", "rule 9", inputs)
+        )
     for since, version in reading.electricity.versions:
-        inputs = {key: version[key] for key in ("price", "bands", "otherwise", "blocks", "other_use") if key in version}
+        inputs = {
+            key: version[key]
+            for key in ("price", "bands", "otherwise", "blocks", "other_use")
+            if key in version
+        }
         stated = str(version.get("price", ""))
-        steps.append(_step("price of a kilowatt-hour", stated, currency_of(reading), "rule 10", inputs, str(since)))
+        steps.append(
+            _step("price of a kilowatt-hour", stated, currency_of(reading), "rule 10", inputs, str(since))
+        )
     cost = result.energy_run.at(line, reading.case.period.months - 1)
     return [*steps, _cost_step(reading, cost)]
 

@@ -139,9 +139,7 @@ def _amount(
     return found if pack else None
 
 
-def _follows(
-    reader: Reader, usage: dict[str, Any], at: Where, pack: tuple[Pair, str] | None
-) -> Use | None:
+def _follows(reader: Reader, usage: dict[str, Any], at: Where, pack: tuple[Pair, str] | None) -> Use | None:
     amount = _amount(reader, usage, at, pack)
     driver = usage.get("driver")
     if not isinstance(driver, str) or driver not in DRIVERS:
@@ -260,9 +258,7 @@ class LineReader:
         rows = line.get("prices")
         if not isinstance(rows, list):
             return None
-        each = [
-            self._price(obj(row), (*where, "prices", i), tax_code) for i, row in enumerate(rows)
-        ]
+        each = [self._price(obj(row), (*where, "prices", i), tax_code) for i, row in enumerate(rows)]
         segments = in_force(self.reader, rows, (*where, "prices"), "price", self.period)
         if segments is None or None in each:
             return None

@@ -32,7 +32,9 @@ class Purse:
         }
         for code, rate in self.tax_rates.items():
             if rate > 100:
-                reader.fault(("tax", "rates", code), f"a tax rate must not be over 100 per cent (got {rate}).")
+                reader.fault(
+                    ("tax", "rates", code), f"a tax rate must not be over 100 per cent (got {rate})."
+                )
 
     def _target(self, code: Any) -> str | None:
         if not isinstance(code, str) or not self.known(code, ("currency",)):
@@ -68,7 +70,9 @@ class Purse:
             if not all(names) or rate is None or on is None:
                 continue
             if source == target:
-                self.reader.fault((*where, "to"), f"'to' must be another currency than 'from' (got {target} twice).")
+                self.reader.fault(
+                    (*where, "to"), f"'to' must be another currency than 'from' (got {target} twice)."
+                )
                 continue
             if not exact(rate):
                 self.reader.fault((*where, "rate"), "'rate' must be above zero (got 0).")
@@ -94,9 +98,7 @@ class Purse:
         self._factors[key] = found = self._work_out(code, tax_code, included, where)
         return found
 
-    def _work_out(
-        self, code: str, tax_code: str | None, included: bool | None, where: Where
-    ) -> Pair | None:
+    def _work_out(self, code: str, tax_code: str | None, included: bool | None, where: Where) -> Pair | None:
         if not self.known(code, (*where, "currency")):
             return None
         value = Fraction(10**self.digits)
@@ -125,7 +127,9 @@ class Purse:
         """The tax code of a line: as given, else the only one, else `standard`."""
         if not self.taxed:
             if given is not None:
-                self.reader.fault((*where, "tax_code"), "'tax_code' needs 'tax' with its rates in the request.")
+                self.reader.fault(
+                    (*where, "tax_code"), "'tax_code' needs 'tax' with its rates in the request."
+                )
             return None
         if isinstance(given, str):
             if given in self.tax_rates:
@@ -140,5 +144,7 @@ class Purse:
         if "standard" in self.tax_rates:
             return "standard"
         if self.tax_rates:
-            self.reader.fault(where, "'tax_code' is needed, since 'tax' has several rates and none named 'standard'.")
+            self.reader.fault(
+                where, "'tax_code' is needed, since 'tax' has several rates and none named 'standard'."
+            )
         return None

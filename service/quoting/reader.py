@@ -30,9 +30,7 @@ class Reader:
     def fault(self, where: Where, detail: str) -> None:
         self.faults.append(Fault(pointer(*where), detail))
 
-    def quantity(
-        self, node: Any, where: Where, dimension: str, negative: bool = False
-    ) -> Pair | None:
+    def quantity(self, node: Any, where: Where, dimension: str, negative: bool = False) -> Pair | None:
         """An amount in the base unit of a dimension, as (numerator, denominator)."""
         found = self.quantity_and_unit(node, where, dimension, negative)
         return found[0] if found else None
@@ -80,7 +78,9 @@ class Reader:
             return None
         value = Fraction(*found)
         if most is not None and value > most:
-            self.fault((*where, "amount"), f"the share must not be over 100 % (got {node['amount']} {node['unit']}).")
+            self.fault(
+                (*where, "amount"), f"the share must not be over 100 % (got {node['amount']} {node['unit']})."
+            )
             return None
         return value
 
@@ -111,9 +111,7 @@ def without_faulty(document: Any, faults: Iterable[Fault]) -> Any:
     """
     document = copy.deepcopy(document)
     for fault in faults:
-        keys = [
-            key.replace("~1", "/").replace("~0", "~") for key in fault.pointer.lstrip("#").split("/")[1:]
-        ]
+        keys = [key.replace("~1", "/").replace("~0", "~") for key in fault.pointer.lstrip("#").split("/")[1:]]
         node = document
         for depth, key in enumerate(keys):
             at: Any = int(key) if isinstance(node, list) and key.isdigit() else key

@@ -203,7 +203,9 @@ class _Rest:
                     f"use 'driver'.",
                 )
                 return
-            members = {"standalone": [1 << s for s in range(count)], "added": range(1, 1 << count)}.get(way, ())
+            members = {"standalone": [1 << s for s in range(count)], "added": range(1, 1 << count)}.get(
+                way, ()
+            )
             groups = tuple((group, self._variant(label.row, use.driver, group)) for group in members)
         self.joint.append(Joint(label.row, way, count, weights, driver, groups))
         self.joint_labels.append(label)
@@ -230,12 +232,16 @@ class _Rest:
                 )
                 sound = False
             elif isinstance(part, str) and part.endswith(("/0",)) and set(part.split("/")[1]) == {"0"}:
-                self.reader.fault((*where, "parts", ref), f"a part must not be divided by zero (got '{part}').")
+                self.reader.fault(
+                    (*where, "parts", ref), f"a part must not be divided by zero (got '{part}')."
+                )
                 sound = False
             elif part is not None:
                 weights[ref] = Fraction(str(part))
         if sound and given and not sum(weights.values()):
-            self.reader.fault((*where, "parts"), "the parts must not all be zero; give at least one setup a part.")
+            self.reader.fault(
+                (*where, "parts"), "the parts must not all be zero; give at least one setup a part."
+            )
             sound = False
         return tuple(weights[ref] for ref in refs) if sound and given else None
 

@@ -83,7 +83,9 @@ def _inside(reader: Reader, vessel: dict[str, Any], at: Where) -> Fraction | Non
         water = reader.quantity(vessel.get("water"), (*at, "water"), "volume")
         return Fraction(*water) if water else None
     outside = obj(vessel.get("outside"))
-    names = {"cylinder": ("diameter",), "bow": ("length", "width", "bow")}.get(str(shape), ("length", "width"))
+    names = {"cylinder": ("diameter",), "bow": ("length", "width", "bow")}.get(
+        str(shape), ("length", "width")
+    )
     read = {name: reader.quantity(outside.get(name), (*at, "outside", name), "length") for name in names}
     if outside.get("height") is not None:
         read["height"] = reader.quantity(outside["height"], (*at, "outside", "height"), "length")
@@ -148,7 +150,8 @@ def _change(
         portion = reader.share(change["portion"], (*at, "portion"))
         if net is None and not obj(setup.get("vessel")):
             reader.fault(
-                (*at, "portion"), "'portion' needs 'vessel', to know how much water there is; or give 'volume'."
+                (*at, "portion"),
+                "'portion' needs 'vessel', to know how much water there is; or give 'volume'.",
             )
         litres = portion * net if portion is not None and net is not None else None
     if every is None or litres is None:
@@ -161,10 +164,16 @@ def _devices(reader: Reader, into: Setups, index: int, rows: list[Any], where: W
         row = obj(row)
         at = (*where, i)
         power = reader.quantity(row.get("power"), (*at, "power"), "power")
-        standby = (0, 1) if row.get("standby") is None else reader.quantity(row["standby"], (*at, "standby"), "power")
+        standby = (
+            (0, 1)
+            if row.get("standby") is None
+            else reader.quantity(row["standby"], (*at, "standby"), "power")
+        )
         hours = reader.number(row.get("hours_per_day"))
         if hours is not None and not 0 <= Fraction(*hours) <= 24:
-            reader.fault((*at, "hours_per_day"), f"'hours_per_day' must be from 0 to 24 (got {row['hours_per_day']}).")
+            reader.fault(
+                (*at, "hours_per_day"), f"'hours_per_day' must be from 0 to 24 (got {row['hours_per_day']})."
+            )
             hours = None
         share = Fraction(1)
         for key in ("load", "dimmed"):
@@ -230,12 +239,12 @@ def _metered(reader: Reader, into: Setups, index: int, rows: list[Any], where: W
             continue
         for start, end, other in spans:
             if first < end and start < until:
-                reader.fault((*at, "from"), f"this reading and number {other + 1} cover the same days; keep one.")
+                reader.fault(
+                    (*at, "from"), f"this reading and number {other + 1} cover the same days; keep one."
+                )
         spans.append((first, until, i))
         if amount is not None:
             kwh += Fraction(*amount)
     days = sum((until - first).days for first, until, _ in spans)
     if days:
         into.metered.append((index, (kwh / days).as_integer_ratio()))
-
-

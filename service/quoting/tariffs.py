@@ -53,7 +53,10 @@ def read_electricity(reader: Reader, node: Any, purse: Purse, period: Period) ->
     segments = in_force(reader, rows, (*where, "versions"), "tariff version", period)
     read = [_version(reader, obj(row), (*where, "versions", i), factor) for i, row in enumerate(rows)]
     if any(obj(row).get("bands") is not None for row in rows) and tariff.get("time_zone") is None:
-        reader.fault(where, "'time_zone' is needed with bands, to know what the clock shows; for example Europe/London.")
+        reader.fault(
+            where,
+            "'time_zone' is needed with bands, to know what the clock shows; for example Europe/London.",
+        )
         return Electricity(zone=zone)
     if segments is None or factor is None or any(r is None for r in read):
         return Electricity(zone=zone)
@@ -77,7 +80,9 @@ def read_zone(reader: Reader, name: Any, where: Where) -> ZoneInfo | None:
     try:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        reader.fault(where, f"'time_zone' must be a name of the IANA list such as Europe/London (got '{name}').")
+        reader.fault(
+            where, f"'time_zone' must be a name of the IANA list such as Europe/London (got '{name}')."
+        )
         return None
 
 
@@ -137,7 +142,10 @@ def _blocks(reader: Reader, row: dict[str, Any], where: Where, minor: Fraction) 
                 sound = False
             reached = limit
         elif not last:
-            reader.fault(at, "only the last block may have 'up_to' null; give the kWh a month up to which this price holds.")
+            reader.fault(
+                at,
+                "only the last block may have 'up_to' null; give the kWh a month up to which this price holds.",
+            )
             sound = False
         if price is None:
             sound = False

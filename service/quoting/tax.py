@@ -17,13 +17,17 @@ def tax_block(reading: Reading, result: Result) -> dict[str, Any]:
     joint_rows = {joint.line for joint in case.joint}
     for label in reading.labels:
         if label.tax_code is not None and (case.owner[label.row] >= 0 or label.row in joint_rows):
-            amounts[label.tax_code] += int(result.cells[label.row].sum())
+            amounts[label.tax_code] += int(result.run.cells[label.row].sum())
     if reading.electricity.tax_code is not None:
-        amounts[reading.electricity.tax_code] += int(result.energy_cells.sum())
+        amounts[reading.electricity.tax_code] += int(result.energy_run.cells.sum())
     reserve = int(result.household.sum()) - sum(amounts.values())
     if reserve:
         codes = list(amounts)
-        parts = money.deal(reserve, [Fraction(amounts[code]) for code in codes])
+        weights = [Fraction(amounts[code]) for code in codes]
+        # Lines that all round to nothing can still have a reserve of one minor unit.
+        parts = money.deal(
+            reserve, weights if any(weights) else [Fraction(i == 0) for i in range(len(codes))]
+        )
         for code, part in zip(codes, parts, strict=True):
             amounts[code] += part
     digits = purse.digits
@@ -38,7 +42,13 @@ def tax_block(reading: Reading, result: Result) -> dict[str, Any]:
             net, gross = amount, amount + tax
         sums = [a + b for a, b in zip(sums, (net, tax, gross), strict=True)]
         texts = money.texts((net, tax, gross), digits)
-        rows.append({"code": code, "rate": str(_plain(rate)), **dict(zip(("net", "tax", "gross"), texts, strict=True))})
+        rows.append(
+            {
+                "code": code,
+                "rate": str(_plain(rate)),
+                **dict(zip(("net", "tax", "gross"), texts, strict=True)),
+            }
+        )
     whole = dict(zip(("net", "tax", "gross"), money.texts(sums, digits), strict=True))
     return {"basis": purse.basis, "rates": rows, **whole}
 
