@@ -1,0 +1,127 @@
+"""The `litrewise` command.
+
+Each command imports what it needs when it runs: costing a file must not wait
+for the web service, and nothing but `demo` needs sockets.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from typing import NoReturn
+
+from service import __version__
+
+EXIT_OK, EXIT_FAILED, EXIT_FAULTS = 0, 1, 2
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code: 0 well, 2 faults in the file, 1 anything else."""
+    options = _parser().parse_args(arguments)
+    for stream in (sys.stdout, sys.stderr):
+        # A name that the terminal's encoding lacks must not end the run.
+        stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+    try:
+        code = _RUN[options.command](options)
+        sys.stdout.flush()
+    except OSError as error:
+        # A reader that has gone, as `head` does, is nothing to report; a full disk is.
+        if not isinstance(error, BrokenPipeError):
+            print(f"litrewise: {error}", file=sys.stderr)
+        # What could not be written must not be tried again at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return EXIT_FAILED
+    except KeyboardInterrupt:
+        return EXIT_FAILED
+    return code
+
+
+class _Parser(argparse.ArgumentParser):
+    """argparse leaves with 2 on a bad option, which here means faults in a file."""
+
+    def error(self, message: str) -> NoReturn:
+        self.print_usage(sys.stderr)
+        self.exit(EXIT_FAILED, f"{self.prog}: {message}\n")
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(prog="litrewise", description="What an aquarium costs to keep running, and why.")
+    parser.add_argument("--version", action="version", version=f"litrewise {__version__}")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    cost = commands.add_parser("cost", help="cost a request from a file, offline")
+    cost.add_argument(
+        "file",
+        metavar="FILE.json",
+        help="a request as POST /v1/costings takes it; - reads it from standard input",
+    )
+    cost.add_argument("--json", action="store_true", help="print the answer as JSON instead of a table")
+    cost.add_argument(
+        "--detail",
+        choices=("totals", "lines", "workings"),
+        help="how much the answer says, whatever the file asks for",
+    )
+
+    serve = commands.add_parser("serve", help="start the service")
+    serve.add_argument("--host", default="127.0.0.1", help="address to listen on (default: %(default)s)")
+    serve.add_argument("--port", type=_port, default=8000, help="port to listen on (default: %(default)s)")
+    serve.add_argument("--workers", type=_workers, default=2, help="worker processes (default: %(default)s)")
+    serve.add_argument(
+        "--open", action="store_true", help="let anybody who reaches the address ask, without a key"
+    )
+
+    demo = commands.add_parser("demo", help="start the service, ask it for the demo shop's costing, print it")
+    demo.add_argument("--port", type=_port, help="port to use (default: a free one)")
+    demo.add_argument("--stay", action="store_true", help="keep the service running until Ctrl-C")
+
+    openapi = commands.add_parser("openapi", help="print the service's OpenAPI document")
+    openapi.add_argument(
+        "--write", action="store_true", help="write it, and the schema made from it, into the source tree"
+    )
+    return parser
+
+
+def _port(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 65535:
+        raise argparse.ArgumentTypeError(f"must be a port from 1 to 65535 (got {text})")
+    return int(text)
+
+
+def _workers(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 64:
+        raise argparse.ArgumentTypeError(f"must be a number of processes from 1 to 64 (got {text})")
+    return int(text)
+
+
+def _cost(options: argparse.Namespace) -> int:
+    from service.cli.cost import run
+
+    return run(options.file, as_json=options.json, detail=options.detail)
+
+
+def _serve(options: argparse.Namespace) -> int:
+    from service.cli.serve import run
+
+    return run(options.host, options.port, options.workers, anybody=options.open)
+
+
+def _demo(options: argparse.Namespace) -> int:
+    from service.cli.demo import run
+
+    return run(options.port, stay=options.stay)
+
+
+def _openapi(options: argparse.Namespace) -> int:
+    from service.cli.openapi import run
+
+    return run(write=options.write)
+
+
+_RUN: dict[str, Callable[[argparse.Namespace], int]] = {
+    "cost": _cost,
+    "serve": _serve,
+    "demo": _demo,
+    "openapi": _openapi,
+}

@@ -1,0 +1,80 @@
+"""The shape of a costing request."""
+
+from __future__ import annotations
+
+from service.schemas import limits, patterns
+from service.schemas.basic import Quantity, a_currency
+from service.schemas.fields import Count, Day, DecimalText, Flag, Number, Text, Word
+from service.schemas.line import SharedLine
+from service.schemas.nesting import Items, Names, Obj, Shape
+from service.schemas.setup import Setup
+from service.schemas.tariff import Tariffs
+
+
+class Period(Shape):
+    """The days that are costed."""
+
+    wanted = 'a period such as {"from": "2027-01-01", "until": "2028-01-01"}'
+    from_ = Day("First day.", key="from", required=True)
+    until = Day("Day after the last day; default twelve months on. At most thirty years.")
+
+
+class ExchangeRate(Shape):
+    """What one unit of a currency was worth on a day."""
+
+    from_ = a_currency("Currency of the one unit.", key="from")
+    to = a_currency("Currency that it is worth the rate in.")
+    rate = DecimalText(
+        "The rate, above zero.",
+        required=True,
+        pattern=patterns.RATE,
+        example="0.8640",
+        todo="give at most 12 digits before the point and 12 after it, without sign or exponent",
+    )
+    on = Day("The day of the rate.", required=True)
+    source = Text("Who published it.")
+
+
+class Tax(Shape):
+    """How tax is counted and shown."""
+
+    basis = Word("Whether prices hold tax (gross, default) or do not (net).", "gross", "net")
+    rates = Names(
+        "Rates in per cent by name.",
+        Number("The rate in per cent.", example="20"),
+        most=limits.TAX_RATES,
+        required=True,
+    )
+    country = Text(
+        "ISO 3166-1 code of the country.",
+        pattern=patterns.COUNTRY,
+        longest=2,
+        wanted='two capital letters such as "GB"',
+    )
+
+
+class Range(Shape):
+    """How the honest range is found."""
+
+    draws = Count("Draws of the inputs.", least=1, most=limits.DRAWS)
+
+
+class CostingRequest(Shape):
+    """What will these setups cost to keep running, here, in this money, and why?"""
+
+    period = Obj("The days that are costed.", Period, required=True)
+    currency = a_currency("Currency of the answer, an ISO 4217 code.")
+    as_of = Day("The day whose knowledge is used; default the day of the request.")
+    setups = Items(
+        "The setups of one household.", Obj("A setup.", Setup), least=1, most=limits.SETUPS, required=True
+    )
+    shared_lines = Items(
+        "What the setups have in common.", Obj("A shared line.", SharedLine), most=limits.SHARED_LINES
+    )
+    tariffs = Obj("What electricity and water cost.", Tariffs)
+    exchange_rates = Items("Dated exchange rates.", Obj("A rate.", ExchangeRate), most=limits.EXCHANGE_RATES)
+    allow_stale_rates = Flag("Whether a rate older than seven days before 'as_of' may be used.")
+    tax = Obj("How tax is counted; without it prices are taken as entered.", Tax)
+    reserve = Obj("Share of all other cost that is set aside.", Quantity)
+    range = Obj("How the range is found.", Range)
+    detail = Word("How much the answer tells; default lines.", "totals", "lines", "workings")

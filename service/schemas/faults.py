@@ -1,0 +1,46 @@
+"""The faults of a bad request, worded by the marshmallow shapes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import lru_cache
+from typing import Any
+
+from marshmallow import ValidationError
+from marshmallow.exceptions import SCHEMA
+
+from service.errors import Fault, pointer
+from service.schemas.costing import CostingRequest
+from service.schemas.nesting import Obj
+from service.schemas.wording import place
+
+Parts = tuple[str | int, ...]
+
+
+@lru_cache(maxsize=1)
+def _request() -> Obj:
+    return Obj("The request.", CostingRequest, required=True, wanted="an object")
+
+
+def faults_of(document: object) -> list[Fault]:
+    """Every fault of shape in the order of the shapes; none when marshmallow finds the request good."""
+    try:
+        _request().deserialize(document)
+    except ValidationError as error:
+        return list(_flat(error.messages, document, ()))
+    return []
+
+
+def _flat(messages: Any, node: Any, at: Parts) -> Iterator[Fault]:
+    """marshmallow's tree of messages as faults; what is missing is pointed to by what should hold it."""
+    if not isinstance(messages, dict):
+        for message in messages:
+            yield Fault(pointer(*at), f"{place(at)} {message}")
+        return
+    for key, inner in messages.items():
+        if key == SCHEMA and SCHEMA not in node:
+            yield from _flat(inner, node, at)
+        elif isinstance(node, dict) and key not in node:
+            yield from (Fault(pointer(*at), f"{place((*at, key))} {message}") for message in inner)
+        else:
+            yield from _flat(inner, node[key], (*at, key))

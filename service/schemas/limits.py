@@ -1,0 +1,25 @@
+"""Bounds of what a request may hold; each is stated in the OpenAPI document too."""
+
+from __future__ import annotations
+
+BODY_BYTES = 256 * 1024
+JSON_DEPTH = 16
+WHOLE_NUMBER_CHARS = 20
+NUMBER_CHARS = 32
+
+TEXT_CHARS = 200
+UNIT_CHARS = 20
+DRAWS = 100_000
+
+SETUPS = 100
+LINES = 200
+DEVICES = 50
+MEASURED = 200
+SHARED_LINES = 200
+PRICES = 100
+VERSIONS = 100
+BANDS = 50
+BLOCKS = 50
+HOLIDAYS = 1000
+EXCHANGE_RATES = 1000
+TAX_RATES = 20

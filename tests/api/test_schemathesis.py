@@ -1,0 +1,38 @@
+"""schemathesis over the running contract: all checks on, in the same process."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+
+import pytest
+import schemathesis
+from hypothesis import HealthCheck, settings
+
+from service.api import create_app
+from tests.api.good import GOOD
+from tests.requests_at_random import to_json
+
+ROOT = Path(__file__).resolve().parents[2]
+CONTRACT = schemathesis.openapi.from_wsgi(
+    "/openapi.json",
+    create_app(),
+    config=schemathesis.Config.from_path(ROOT / "schemathesis.toml"),
+)
+SEEN: Counter[tuple[str, int]] = Counter()
+
+
+@CONTRACT.parametrize()
+@settings(deadline=None, suppress_health_check=list(HealthCheck))
+def test_the_service_keeps_its_contract(case: schemathesis.Case):
+    answer = case.call_and_validate()
+    SEEN[case.path, answer.status_code] += 1
+
+
+@pytest.mark.parametrize("index", range(len(GOOD)))
+def test_a_good_request_passes_all_checks(index: int):
+    operation = CONTRACT["/v1/costings"]["POST"]
+    case = operation.Case(body=GOOD[index], media_type="application/json")
+    answer = case.call(data=to_json(GOOD[index]), headers={"Content-Type": "application/json"})
+    assert answer.status_code == 200
+    case.validate_response(answer)
