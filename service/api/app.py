@@ -87,7 +87,7 @@ def _about() -> dict[str, Any]:
         "marshmallow_plugin": Plugin(),
         "info": {
             "description": "Works out and explains what an aquarium costs to keep running.",
-            "license": {"name": "MIT", "identifier": "MIT"},
+            "license": {"name": "MIT"},
         },
         "servers": [{"url": "/"}],
     }

@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.engine import money
-from service.engine.civil import Period
-from service.engine.drivers import NAMES, device_kwh, per_change, thousandths
+from service.engine.civil import Period, month_days
+from service.engine.drivers import NAMES, by_month, device_kwh, per_change, thousandths
 from service.engine.electricity import Energy, Rates, energy_costs
 from service.engine.joint import Dealt, Joint, deal_joint
 from service.engine.price import Ledger, Prices, ledger, line_costs, strands_of
@@ -116,11 +116,8 @@ def work_out(case: Case) -> Result:
     energy_run = ledger(power, len(energy.setup), count)
     dealt = [deal_joint(joint, run, drivers) for joint in case.joint]
 
-    long = object in (run.cells.dtype, energy_run.cells.dtype)
-    subtotal: Whole = np.zeros((case.setups, count), dtype=object if long else np.int64)
-    own = case.owner >= 0
-    np.add.at(subtotal, case.owner[own], run.cells[own])
-    np.add.at(subtotal, energy.setup, energy_run.cells)
+    subtotal = by_setup(run.cells, case.owner, case.setups)
+    subtotal = subtotal + by_setup(energy_run.cells, energy.setup, case.setups)
     for part in dealt:
         subtotal[:] += part.cells
     reserve = reserve_cells(case, run, energy, energy_run, dealt)
@@ -135,18 +132,20 @@ def drivers_of(case: Case) -> tuple[dict[str, Whole], Energy]:
     devices, period, setups = case.devices, case.period, case.setups
     changed = per_change(case.change_l, case.change_days, case.change_months, period)
     by_device = device_kwh(devices.watts, devices.standby, devices.hours, devices.all_day, period, case.zone)
-    days = np.diff(np.array(period.bounds, dtype=np.int64))
-    metered = thousandths(case.measured_kwh_per_day, days, np.ones_like(days))
-    is_metered = np.isin(devices.setup, case.measured_setup)
-    modelled = _by_setup(by_device, devices.setup, setups)
-    used = _by_setup(by_device[~is_metered], devices.setup[~is_metered], setups)
-    energy = Energy(
-        np.concatenate([devices.setup[~is_metered], case.measured_setup]),
-        np.concatenate([devices.shape[~is_metered], np.full(len(metered), case.measured_shape)]),
-        np.concatenate([by_device[~is_metered], metered]),
-        case.shapes,
-    )
-    electricity = used + _by_setup(metered, case.measured_setup, setups)
+    days = month_days(period)
+    electricity = modelled = by_setup(by_device, devices.setup, setups)
+    energy = Energy(devices.setup, devices.shape, by_device, case.shapes)
+    if len(case.measured_setup):
+        metered = thousandths(case.measured_kwh_per_day, by_month(days, 1))
+        used = ~np.isin(devices.setup, case.measured_setup)
+        electricity = by_setup(by_device[used], devices.setup[used], setups)
+        electricity = electricity + by_setup(metered, case.measured_setup, setups)
+        energy = Energy(
+            np.concatenate([devices.setup[used], case.measured_setup]),
+            np.concatenate([devices.shape[used], np.full(len(metered), case.measured_shape)]),
+            np.concatenate([by_device[used], metered]),
+            case.shapes,
+        )
     return {
         "days": np.broadcast_to(days * 1000, (setups, len(days))),
         "water_changed_l": changed,
@@ -155,9 +154,14 @@ def drivers_of(case: Case) -> tuple[dict[str, Whole], Energy]:
     }, energy
 
 
-def _by_setup(rows: Whole, setup: Rows, setups: int) -> Whole:
+def by_setup(rows: Whole, owner: Rows, setups: int) -> Whole:
+    """Sums of rows by setup; rows of one setup stand together, and those of SHARED count for none."""
     total = np.zeros((setups, rows.shape[1]), dtype=rows.dtype)
-    np.add.at(total, setup, rows)
+    if len(owner):
+        starts = np.concatenate([[0], (owner[1:] != owner[:-1]).nonzero()[0] + 1])
+        found = owner[starts]
+        sums = np.add.reduceat(rows, starts, axis=0)
+        total[found[found >= 0]] = sums[found >= 0]
     return total
 
 
@@ -173,10 +177,8 @@ def reserve_cells(case: Case, run: Ledger, energy: Energy, energy_run: Ledger, d
     count = case.period.months
     if not case.reserve:
         return np.zeros((case.setups, count), dtype=np.int64)
-    own = np.flatnonzero(case.owner >= 0)
-    sums = np.zeros((case.setups, count))
-    np.add.at(sums, case.owner[own], run.floats()[own])
-    np.add.at(sums, energy.setup, energy_run.floats())
+    sums = by_setup(run.floats(), case.owner, case.setups)
+    sums += by_setup(energy_run.floats(), energy.setup, case.setups)
     for part in dealt:
         sums += part.floats()
 

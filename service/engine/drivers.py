@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.civil import Period, month_days, odd_days
-from service.engine.ratio import Column, Ratio, Whole, half_up, plus, scaled, settle, times
+from service.engine.ratio import Column, Ratio, Whole, half_up, plus, scaled, settle
 from service.engine.supply import by_row
 from service.engine.usage import bounds_of, used_by, window_grid
 
@@ -30,16 +30,23 @@ DRIVERS: dict[str, tuple[str, str]] = {
 NAMES = tuple(DRIVERS)
 
 
-def thousandths(amount: Column, num: Whole, den: Whole) -> Whole:
-    """amount[row] x num[month] / den[month], rounded to thousandths: [row, month]."""
-    share = Ratio(num[None, :] * 1000, den[None, :], int(num.max()) * 1000, int(den.max()))
+def thousandths(amount: Column, share: Ratio) -> Whole:
+    """amount[row] x share[row or one, month], rounded to thousandths: [row, month]."""
+    share = share._replace(num=share.num * 1000, top=share.top * 1000)
 
     def work(rows: Rows, dtype: type) -> Ratio:
-        found = scaled(by_row(amount.take(rows, dtype)), share)
+        by = share if len(share.num) == 1 else share._replace(num=share.num[rows], den=share.den[rows])
+        found = scaled(by_row(amount.take(rows, dtype)), by)
         rounded = half_up(found.num, found.den)
         return Ratio(rounded, np.ones_like(rounded), found.top, 1, found.fits)
 
     return whole(settle(work, np.arange(len(amount.num), dtype=np.int64)))
+
+
+def by_month(num: Rows, den: Rows | int) -> Ratio:
+    """One share for all rows, by month."""
+    dens = np.full((1, 1), den) if isinstance(den, int) else den[None, :]
+    return Ratio(num[None, :], dens, int(num.max()), int(dens.max()))
 
 
 def whole(column: Column) -> Whole:
@@ -58,12 +65,12 @@ def per_change(volume: Column, every_days: Rows, every_months: Rows, period: Per
     found: Whole = np.zeros((len(every_days), len(days)), dtype=np.int64)
     for every in sorted(set(every_days[every_days > 0].tolist())):
         rows = np.flatnonzero(every_days == every)
-        changed = thousandths(volume.picked(rows), days, np.full_like(days, every))
+        changed = thousandths(volume.picked(rows), by_month(days, every))
         found = _placed(found, rows, changed)
     for months in sorted(set(every_months[every_months > 0].tolist())):
         rows = np.flatnonzero(every_months == months)
         num, den = window_shares(period, months)
-        found = _placed(found, rows, thousandths(volume.picked(rows), num, den))
+        found = _placed(found, rows, thousandths(volume.picked(rows), by_month(num, den)))
     return found
 
 
@@ -82,14 +89,15 @@ def device_kwh(
     watts x hours and standby x (24 - hours) on each civil day; a device that
     runs all day uses the true hours of each local day.
     """
-    days, minutes = month_days(period), month_minutes(period, zone)
-    found: Whole = np.zeros((len(all_day), len(days)), dtype=np.int64)
-    rows = np.flatnonzero(all_day)
-    # A watt for an hour is a thousandth of a kilowatt-hour; thousandths() multiplies by 1000.
-    found = _placed(found, rows, thousandths(watts.picked(rows), minutes, np.full_like(days, 60_000)))
-    rows = np.flatnonzero(~all_day)
-    daily = daily_watt_hours(watts.picked(rows), standby.picked(rows), hours.picked(rows))
-    return _placed(found, rows, thousandths(daily, days, np.full_like(days, 1000)))
+    if not len(all_day):
+        return np.zeros((0, period.months), dtype=np.int64)
+    minutes, days = month_minutes(period, zone), month_days(period)
+    # A watt for an hour is a thousandth of a kilowatt-hour: watts x minutes / 60, watt-hours x days.
+    num = np.where(all_day[:, None], minutes, days)
+    den = np.where(all_day, 60_000, 1000)[:, None]
+    times_run = Ratio(num, den, int(minutes.max()), 60_000)
+    daily = watts if bool(all_day.all()) else daily_watt_hours(watts, standby, hours, all_day)
+    return thousandths(daily, times_run)
 
 
 @lru_cache(maxsize=512)
@@ -101,15 +109,21 @@ def month_minutes(period: Period, zone: ZoneInfo | None) -> Rows:
     return minutes
 
 
-def daily_watt_hours(watts: Column, standby: Column, hours: Column) -> Column:
-    """watts x hours + standby x (24 - hours), exact."""
+def daily_watt_hours(
+    watts: Column, standby: Column, hours: Column, all_day: NDArray[np.bool_]
+) -> Column:
+    """watts x hours + standby x (24 - hours), exact; plain watts for what runs all day."""
 
     def work(rows: Rows, dtype: type) -> Ratio:
-        on = hours.take(rows, dtype)
+        on, steady = hours.take(rows, dtype), all_day[rows]
+        on = on._replace(num=np.where(steady, on.den, on.num))
+        used = scaled(watts.take(rows, dtype), on)
         if not standby.top:
-            return scaled(watts.take(rows, dtype), on)
-        off = Ratio(24 * on.den - on.num, on.den, 24 * on.bottom, on.bottom, on.fits)
-        return plus(times(watts.take(rows, dtype), on), times(standby.take(rows, dtype), off))
+            return used
+        off = Ratio(
+            np.where(steady, 0, 24 * on.den - on.num), on.den, 24 * on.bottom, on.bottom, on.fits
+        )
+        return plus(used, scaled(standby.take(rows, dtype), off))
 
     return settle(work, np.arange(len(watts.num), dtype=np.int64))
 

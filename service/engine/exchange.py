@@ -1,6 +1,6 @@
 """Exchange rates: dated, by way of a third currency where need be, never rounded, never stale.
 
-Source: Regulation (EC) 1103/97 articles 4 and 5; money-time 1.5-1.11.
+Source: reg-1103-97; ecb-reference-rates.
 """
 
 from __future__ import annotations

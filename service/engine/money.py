@@ -1,7 +1,7 @@
 """Money: the one place where amounts are rounded, dealt out and written.
 
 Amounts of money are whole minor units. Halves are rounded away from zero.
-Source: money-time 0.3-0.7, 2.6-2.10, 3.1-3.7.
+Source: counting-rules; iso-4217; en-16931.
 """
 
 from __future__ import annotations
@@ -59,7 +59,7 @@ def deal(total: int, weights: Sequence[Fraction]) -> list[int]:
     """Whole units of a total by weight: largest remainder, ties to the first.
 
     A negative total mirrors the positive one. ValueError when no weight is above
-    zero or one is below. Source: Hamilton's method; money-time 3.1-3.4.
+    zero or one is below. Source: hamilton.
     """
     whole = sum(weights, Fraction(0))
     if whole <= 0 or min(weights) < 0:
@@ -78,7 +78,7 @@ def deal_months(totals: Sequence[int], weights: Sequence[Sequence[Fraction]]) ->
 
     weights[m][i]; the answer is parts[m][i]. Rounding each month alone would favour
     the same part every time, so a month starts from what each part has had so far.
-    Source: money-time 3.7.
+    Source: counting-rules.
     """
     count = len(weights[0])
     owed = [Fraction(0)] * count
@@ -101,12 +101,12 @@ def deal_months(totals: Sequence[int], weights: Sequence[Sequence[Fraction]]) ->
 
 
 def tax_inside(gross: int, percent: Fraction) -> int:
-    """Tax within an amount that includes it. Source: money-time 2.10."""
+    """Tax within an amount that includes it. Source: en-16931."""
     return rounded_fraction(gross * percent / (100 + percent))
 
 
 def tax_on_top(net: int, percent: Fraction) -> int:
-    """Tax on an amount that does not include it. Source: EN 16931 BR-CO-17."""
+    """Tax on an amount that does not include it. Source: en-16931."""
     return rounded_fraction(net * percent / 100)
 
 

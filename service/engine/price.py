@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from service.engine.civil import Period
 from service.engine.money import cells_of_columns
-from service.engine.ratio import LIMIT, Column, Ratio, Whole, plus, scaled, settle, times
+from service.engine.ratio import LIMIT, Column, Mask, Ratio, Whole, plus, scaled, settle, times
 from service.engine.supply import Supply, by_row
 from service.engine.usage import Grid, at_knots, bounds_of, used_by
 
@@ -93,40 +93,62 @@ def line_costs(strands: Strands, period: Period) -> list[Costs]:
 
 
 def _summed(strands: Strands, starts: Rows, counts: Rows, whole: bool, period: Period) -> Column:
-    bounds = bounds_of(period)[1:]
+    """Running costs of lines, the strands of each added up."""
+    most = int(counts.max())
 
     def work(rows: Rows, dtype: type) -> Ratio:
-        total = _strand_cost(strands, starts[rows], bounds, whole, dtype)
-        most = int(counts[rows].max(initial=1))
         if most == 1:
-            return total
-        num, den = np.empty_like(total.num), np.empty_like(total.num)
-        num[...], den[...] = total.num, total.den
-        fits = np.ones(len(rows), dtype=bool) if total.fits is None else total.fits.copy()
-        top, bottom = total.top, total.bottom
+            return _strand_cost(strands, starts[rows], whole, period, dtype)
+        count = counts[rows]
+        first = count.cumsum() - count
+        each = np.arange(int(count.sum())) + (starts[rows] - first).repeat(count)
+        cost = _strand_cost(strands, each, whole, period, dtype)
+        den = cost.den if cost.den.shape == cost.num.shape else cost.den + np.zeros_like(cost.num)
+        total = Ratio(cost.num[first], den[first], cost.top, cost.bottom, _rows_of(cost.fits, first))
         for rank in range(1, most):
-            more = (counts[rows] > rank).nonzero()[0]
-            cost = _strand_cost(strands, starts[rows[more]] + rank, bounds, whole, dtype)
-            part = plus(Ratio(num[more], den[more], top, bottom, fits[more]), cost)
-            num[more], den[more] = part.num, part.den
-            if part.fits is not None:
-                fits[more] = part.fits
-            top, bottom = max(top, part.top), max(bottom, part.bottom)
-        return Ratio(num, den, top, bottom, fits)
+            more = (count > rank).nonzero()[0]
+            at = first[more] + rank
+            more_cost = Ratio(cost.num[at], den[at], cost.top, cost.bottom, _rows_of(cost.fits, at))
+            if len(more) == len(rows):
+                total = plus(total, more_cost)
+            else:
+                had = Ratio(
+                    total.num[more], total.den[more], total.top, total.bottom, _rows_of(total.fits, more)
+                )
+                total = _placed(total, more, plus(had, more_cost))
+        return total
 
     return settle(work, np.arange(len(starts), dtype=np.int64))
 
 
-def _strand_cost(strands: Strands, rows: Rows, bounds: Rows, whole: bool, dtype: type) -> Ratio:
-    course, grid = strands.course[rows], strands.grid
+def _rows_of(fits: Mask | None, rows: Rows) -> Mask | None:
+    return None if fits is None else fits[rows]
+
+
+def _placed(total: Ratio, rows: Rows, part: Ratio) -> Ratio:
+    """A total whose given rows are replaced."""
+    num, den = total.num.copy(), total.den.copy()
+    num[rows], den[rows] = part.num, part.den
+    fits = total.fits
+    if part.fits is not None:
+        fits = np.ones(len(num), dtype=bool) if fits is None else fits.copy()
+        fits[rows] = part.fits
+    return Ratio(num, den, max(total.top, part.top), max(total.bottom, part.bottom), fits)
+
+
+def _strand_cost(strands: Strands, rows: Rows, whole: bool, period: Period, dtype: type) -> Ratio:
+    course, grid, bounds = strands.course[rows], strands.grid, bounds_of(period)
     if whole:
-        run = at_knots(grid, course) if grid.knots is bounds.base else used_by(grid, course, bounds, dtype)
+        run = at_knots(grid, course) if grid.knots is bounds else used_by(grid, course, bounds[1:], dtype)
     else:
         first, last = strands.first[rows][:, None], strands.last[rows][:, None]
         run = used_by(grid, course, np.minimum(np.maximum(bounds, first), last), dtype)
-        if first.any():
-            before = used_by(grid, course, first, dtype)
-            run = plus(run, before._replace(num=-before.num))
+        # The first column is the use before the strand begins.
+        num, den = run.num, run.den
+        before = Ratio(-num[:, :1], den[:, :1], run.top, run.bottom)
+        run = Ratio(num[:, 1:], den[:, 1:], run.top, run.bottom, run.fits)
+        if before.num.any():
+            run = plus(run, before)
     return scaled(run, by_row(strands.unit.take(rows, dtype)))
 
 

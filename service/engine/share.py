@@ -1,7 +1,7 @@
 """How a cost that setups have in common is split.
 
 Every way ends in weights by month; money.deal_months turns them into money.
-Source: money-time 3.9-3.16.
+Source: counting-rules.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ def shapley(count: int, worth: Callable[[int], Fraction]) -> list[Fraction]:
     """What each adds, averaged over every order of joining.
 
     worth(members) is the cost of a group, its members given as bits. Exact.
-    Source: Shapley 1953; money-time 3.13.
+    Source: shapley-1953.
     """
     if count > MOST_ADDED:
         raise ValueError(f"at most {MOST_ADDED} can be averaged over every order of joining")

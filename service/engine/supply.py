@@ -1,7 +1,7 @@
 """How lines are bought: packs, portions, shelf life, and when the next pack is needed.
 
 Accrual (what the use costs) is the monthly table; purchases are the second view.
-Counting rules 1 and 4; money-time 9.
+Source: counting-rules; common-practice.
 """
 
 from __future__ import annotations
@@ -201,7 +201,7 @@ def purchases(supply: Supply, period: Period) -> list[tuple[int, list[tuple[int,
     """(line, [(day, packs)]) of what is bought: a pack is bought on the day that first needs it.
 
     The k-th pack is opened where the packs used reach k; between two knots of the
-    grid use is even, so that day follows by one division. Source: money-time 9.4.
+    grid use is even, so that day follows by one division. Source: common-practice.
     """
     knots = supply.grid.knots.tolist()
     found = []

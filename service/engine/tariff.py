@@ -2,7 +2,7 @@
 
 A month's use is spread over days and bands by exact shares; only energy is
 charged, since a standing charge is paid whether or not there is a tank.
-Source: money-time 4.9-4.10, 5.3, 5.5, 5.7, 5.10, 5.11. Counting rules 9 and 10.
+Counting rules 9 and 10. Source: ofgem-standing-charge; tz-database; idaho-puc-tiers.
 """
 
 from __future__ import annotations
@@ -90,7 +90,7 @@ def shares(clock: Clock, shape: Shape, period: Period) -> tuple[Share, ...]:
     """How each month's use falls to versions and bands; in each month the shares sum to one.
 
     Days weigh alike, or by their true length for what runs all day; within a day
-    true minutes decide. Source: money-time 4.10, 5.11.
+    true minutes decide. Source: counting-rules; otter-tail-bill.
     """
     odd = odd_days(period, clock.zone)
     found: dict[tuple[int, int], list[Fraction]] = {}

@@ -1,7 +1,7 @@
 """Units of the API: a closed list of UCUM codes with exact factors.
 
 Each unit belongs to one dimension; its factor leads to the dimension's base unit.
-Source: UCUM essence 2.2; NIST SP 811 appendix B.8; money-time 6.1-6.3.
+Source: ucum; nist-sp-811.
 """
 
 from __future__ import annotations

@@ -12,19 +12,19 @@ CM3_PER_L = 1000
 
 
 def box_l(length_cm: Fraction, width_cm: Fraction, pane_cm: Fraction, depth_cm: Fraction) -> Fraction:
-    """Water in a rectangular vessel, from its outside. Source: domain 1.2."""
+    """Water in a rectangular vessel, from its outside. Source: solid-geometry."""
     return (length_cm - 2 * pane_cm) * (width_cm - 2 * pane_cm) * depth_cm / CM3_PER_L
 
 
 def cylinder_l(diameter_cm: float, pane_cm: float, depth_cm: float) -> float:
-    """Water in an upright cylinder, from its outside. Source: domain 1.3."""
+    """Water in an upright cylinder, from its outside. Source: solid-geometry."""
     return pi / 4 * (diameter_cm - 2 * pane_cm) ** 2 * depth_cm / CM3_PER_L
 
 
 def bow_l(length_cm: float, width_cm: float, bow_cm: float, pane_cm: float, depth_cm: float) -> float:
     """Water behind a bowed front: chord `length`, side depth `width`, `bow` more in the middle.
 
-    Needs 0 < bow <= length / 2. Source: domain 1.4.
+    Needs 0 < bow <= length / 2. Source: solid-geometry.
     """
     radius = (length_cm**2 / 4 + bow_cm**2) / (2 * bow_cm)
     centre = width_cm + bow_cm - radius
@@ -36,7 +36,7 @@ def bow_l(length_cm: float, width_cm: float, bow_cm: float, pane_cm: float, dept
 
 
 def bow_arc_cm(length_cm: float, bow_cm: float) -> float:
-    """Length of the bowed front along the outside. Source: domain 1.4."""
+    """Length of the bowed front along the outside. Source: solid-geometry."""
     radius = (length_cm**2 / 4 + bow_cm**2) / (2 * bow_cm)
     return 2 * radius * asin(length_cm / (2 * radius))
 

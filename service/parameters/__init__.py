@@ -21,7 +21,7 @@ class Currency:
 
 @lru_cache(maxsize=1)
 def currencies() -> dict[str, Currency]:
-    """Currencies with a minor unit by code. Source: ISO 4217 list one; ended ones from list three."""
+    """Currencies with a minor unit by code. Source: iso-4217."""
     text = (resources.files(__package__) / "currencies.csv").read_text(encoding="utf-8")
     rows = csv.DictReader(text.splitlines())
     return {

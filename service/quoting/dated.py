@@ -1,4 +1,4 @@
-"""Dated values: which row is in force on each day of a period. money-time 8.1, 8.2."""
+"""Dated values: which row is in force on each day of a period. Half-open, first day included."""
 
 from __future__ import annotations
 

@@ -69,7 +69,7 @@ def assumptions(reading: Reading) -> list[dict[str, Any]]:
                 )
         if setup.get("vessel") is not None:
             add(f"{about}.evaporation", "water that evaporates is not estimated by this version", "limits")
-        banded = any(v.get("bands") for _, v in reading.electricity.versions)
+        banded = any(v.get("bands") for v in reading.electricity.versions)
         for device in setup.get("devices", ()) if banded else ():
             if not device.get("on") and device.get("hours_per_day") not in ("24", 24):
                 add(
@@ -84,7 +84,8 @@ def assumptions(reading: Reading) -> list[dict[str, Any]]:
                 "rule 8",
             )
     for version in seq(obj(tariffs.get("electricity")).get("versions")):
-        if version.get("blocks") is not None and version.get("other_use") is None:
+        stated = version.get("other_use", obj(tariffs.get("electricity")).get("other_use"))
+        if version.get("blocks") is not None and stated is None:
             add("tariffs.electricity.other_use", "the household uses no other electricity", "default")
     for version in seq(obj(tariffs.get("water")).get("versions")):
         if version.get("returned") is None and version.get("sewerage_per_m3") is not None:
@@ -109,7 +110,7 @@ def assumptions(reading: Reading) -> list[dict[str, Any]]:
 
 
 def cautions(reading: Reading) -> list[dict[str, str]]:
-    """Usual cautions for what is in the request. Source: domain 10."""
+    """Usual cautions for what is in the request. Source: iec-60335-2-55; common-practice."""
     found = []
 
     def add(code: str, text: str) -> None:
@@ -180,7 +181,7 @@ def _as_stated(reading: Reading, rate: Any) -> str:
 
 
 def notice(reading: Reading) -> str:
-    """The neutral wording that goes with every estimate. Source: money-time 2.19."""
+    """The neutral wording that goes with every estimate. Source: consumer-display."""
     if not reading.purse.taxed:
         taxes = "Amounts are as the prices were entered, with or without tax."
     elif reading.purse.basis == "gross":
@@ -225,13 +226,13 @@ def _line_workings(
     else:
         factor = Fraction(*reading.setups.feed[int(reading.case.owner[label.row])])
         inputs = {"driver": "water_changed_l", "litres supplied per litre": written(factor)}
-        rule = "money-time 5.15"
+        rule = "wessex-return-to-sewer"
     steps.append(_step("used in the period", money.text(used, 3), label.unit, rule, inputs))
     inputs = {
         key: document[key] for key in ("pack", "portion", "shelf_life") if document.get(key) is not None
     }
     if packs is not None:
-        steps.append(_step("packs used in the period", money.text(packs, 3), "1", "money-time 9", inputs))
+        steps.append(_step("packs used in the period", money.text(packs, 3), "1", "rule 4", inputs))
     start = int(reading.case.prices.start[label.row])
     for i, (first, last, row) in enumerate(label.prices):
         factor = reading.case.prices.factor.at(start + i)
@@ -274,7 +275,7 @@ def _energy_workings(reading: Reading, result: Result, line: int) -> list[dict[s
         steps.append(
             _step("used in the period", money.text(int(energy.kwh[line].sum()), 3), "kW.h", "rule 9", inputs)
         )
-    for since, version in reading.electricity.versions:
+    for version in reading.electricity.versions:
         inputs = {
             key: version[key]
             for key in ("price", "bands", "otherwise", "blocks", "other_use")
@@ -282,7 +283,7 @@ def _energy_workings(reading: Reading, result: Result, line: int) -> list[dict[s
         }
         stated = str(version.get("price", ""))
         steps.append(
-            _step("price of a kilowatt-hour", stated, currency_of(reading), "rule 10", inputs, str(since))
+            _step("price of a kilowatt-hour", stated, currency_of(reading), "rule 10", inputs, version["from"])
         )
     cost = result.energy_run.at(line, reading.case.period.months - 1)
     return [*steps, _cost_step(reading, cost)]

@@ -21,6 +21,7 @@ from service.quoting.values import Pair, duration
 
 ONE: Pair = (1, 1)
 NONE: Pair = (0, 1)
+NO_SHELF = (0, 0, 0)
 
 
 @dataclass(slots=True)
@@ -177,8 +178,8 @@ class LineReader:
             reader.fault((*where, "pack", "unit"), "'pack' must not be a temperature.")
             pack = None
         use = read_use(reader, line, where, pack)
-        portion = self._portion(line, where, pack)
-        shelf = self._shelf(line, where, use, portion)
+        portion = self._portion(line, where, pack) if "portion" in line else NONE
+        shelf = self._shelf(line, where, use, portion) if "shelf_life" in line else NO_SHELF
         tax_code = self.purse.tax_code(line.get("tax_code"), where)
         prices = self._prices(line, where, tax_code)
         if pack is None or use is None or portion is None or shelf is None or prices is None:
@@ -211,9 +212,7 @@ class LineReader:
         return label
 
     def _portion(self, line: dict[str, Any], where: Where, pack: tuple[Pair, str] | None) -> Pair | None:
-        node = line.get("portion")
-        if node is None:
-            return NONE
+        node = line["portion"]
         if obj(line.get("usage")).get("kind") == "life":
             self.reader.fault(
                 (*where, "portion"), "'portion' does not go with a life; give the use as a rate or a driver."
@@ -237,9 +236,9 @@ class LineReader:
     def _shelf(
         self, line: dict[str, Any], where: Where, use: Use | None, portion: Pair | None
     ) -> tuple[int, int, int] | None:
-        text = line.get("shelf_life")
+        text = line["shelf_life"]
         if not isinstance(text, str):
-            return (0, 0, 0)
+            return None
         length = read_duration(self.reader, text, (*where, "shelf_life"))
         if length is None:
             return None

@@ -15,7 +15,7 @@ from typing import Any
 
 from service.engine.units import CANDIDATES, UNITS
 from service.errors import Fault, pointer
-from service.quoting.values import Pair, base_pair, day_of, pair, unit_of
+from service.quoting.values import Pair, day_of, measured, pair
 
 Where = tuple[str | int, ...]
 
@@ -43,10 +43,12 @@ class Reader:
             amount, code = node["amount"], node["unit"]
         except (TypeError, KeyError):
             return None
-        unit = unit_of(code)
-        if unit is None:
+        text = amount if isinstance(amount, str) else str(amount)
+        found = measured(text, code)
+        if found is None:
             self.fault((*where, "unit"), unknown_unit(code))
             return None
+        pair, unit = found
         if dimension is not None and unit.dimension != dimension:
             right = ", ".join(c for c, u in UNITS.items() if u.dimension == dimension)
             self.fault(
@@ -54,11 +56,10 @@ class Reader:
                 f"'unit' must be one of {dimension} (got '{code}', {unit.dimension}); use one of {right}.",
             )
             return None
-        text = amount if isinstance(amount, str) else str(amount)
         if text[0] == "-" and not negative:
             self.fault((*where, "amount"), f"'amount' must not be negative (got {text}).")
             return None
-        return base_pair(text, unit.code), unit.code
+        return pair, unit.code
 
     def number(self, value: Any) -> Pair | None:
         """A plain number, given as text or as a JSON number."""

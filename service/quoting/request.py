@@ -18,7 +18,7 @@ from service.engine.ratio import Column
 from service.engine.share import MOST_ADDED
 from service.engine.tariff import Blocks
 from service.errors import Fault, NotComputable
-from service.quoting.lines import NONE, Label, LineReader, Use
+from service.quoting.lines import NO_SHELF, NONE, Label, LineReader, Use
 from service.quoting.purse import Purse
 from service.quoting.reader import Reader, Where, obj, seq, without_faulty
 from service.quoting.setups import EVEN, Setups, read_setup
@@ -49,11 +49,10 @@ class Reading:
         self.labels_by_row = {label.row: label for label in self.labels}
 
 
-def read_request(document: dict[str, Any], today: date, shape_faults: Iterable[Fault] = ()) -> Reading:
+def read_request(document: Any, today: date, shape_faults: Iterable[Fault] = ()) -> Reading:
     """Read a request of known shape. NotComputable with all faults, those of its shape included."""
     shape_faults = list(shape_faults)
-    if shape_faults:
-        document = without_faulty(document, shape_faults)
+    document = obj(without_faulty(document, shape_faults) if shape_faults else document)
     reader = Reader(shape_faults)
     as_of = reader.day(document.get("as_of")) or today
     purse = Purse(reader, document, as_of)
@@ -166,7 +165,7 @@ class _Rest:
             use = Use("water_changed_l", 0, self.setups.feed[s], (1, 1), "L")
             names = {"ref": WATER_REF, "name": "Mains water and sewerage", "category": "water"}
             label = self.lines.add(
-                names, s, use, CUBIC_METRE, NONE, (0, 0, 0), self.water.prices, self.water.tax_code
+                names, s, use, CUBIC_METRE, NONE, NO_SHELF, self.water.prices, self.water.tax_code
             )
             label.packed = False
             self._place(label, s)

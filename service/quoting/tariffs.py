@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date
 from fractions import Fraction
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -12,12 +11,12 @@ from service.engine.civil import DAY_MINUTES, Period
 from service.engine.electricity import Rates
 from service.engine.money import rounded_fraction
 from service.engine.tariff import ONE_BAND, Blocks, Clock, Week
+from service.quoting.bands import DAYS, Times, clock, week_of
 from service.quoting.dated import Segment, in_force
 from service.quoting.purse import Purse
 from service.quoting.reader import Reader, Where, obj, seq
 from service.quoting.values import Pair, exact, minute_of
 
-DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 OTHERWISE = "otherwise"
 
 
@@ -36,7 +35,7 @@ class Electricity:
     rates: Rates | None = None
     zone: ZoneInfo | None = None
     tax_code: str | None = None
-    versions: list[tuple[date, dict[str, Any]]] = field(default_factory=list)
+    versions: list[dict[str, Any]] = field(default_factory=list)
     standing: list[Standing] = field(default_factory=list)
 
 
@@ -51,7 +50,13 @@ def read_electricity(reader: Reader, node: Any, purse: Purse, period: Period) ->
     tax_code = purse.tax_code(tariff.get("tax_code"), where)
     factor = purse.factor(tariff.get("currency"), tax_code, tariff.get("tax_included"), where)
     segments = in_force(reader, rows, (*where, "versions"), "tariff version", period)
-    read = [_version(reader, obj(row), (*where, "versions", i), factor) for i, row in enumerate(rows)]
+    other_use = None
+    if tariff.get("other_use") is not None:
+        other_use = reader.quantity(tariff["other_use"], (*where, "other_use"), "energy")
+    read = [
+        _version(reader, obj(row), (*where, "versions", i), factor, other_use)
+        for i, row in enumerate(rows)
+    ]
     if any(obj(row).get("bands") is not None for row in rows) and tariff.get("time_zone") is None:
         reader.fault(
             where,
@@ -68,7 +73,7 @@ def read_electricity(reader: Reader, node: Any, purse: Purse, period: Period) ->
         Rates(clock, tuple(r[1] for r in used if r)),
         zone,
         tax_code,
-        [(period.day(first), rows[index]) for first, _, index in segments],
+        [rows[index] for _, _, index in segments],
         standing_charges(reader, "electricity", rows, segments, factor, where),
     )
 
@@ -100,11 +105,11 @@ def standing_charges(
 
 
 def _version(
-    reader: Reader, row: dict[str, Any], where: Where, factor: Pair | None
+    reader: Reader, row: dict[str, Any], where: Where, factor: Pair | None, other_use: Pair | None
 ) -> tuple[Week, tuple[Fraction, ...] | Blocks] | None:
     minor = Fraction(*factor) if factor else Fraction(1)
     if row.get("blocks") is not None:
-        blocks = _blocks(reader, row, where, minor)
+        blocks = _blocks(reader, row, where, minor, other_use)
         return (ONE_BAND, blocks) if blocks else None
     if row.get("bands") is not None:
         return _bands(reader, row, where, minor)
@@ -112,7 +117,9 @@ def _version(
     return (ONE_BAND, (Fraction(*price) * minor,)) if price else None
 
 
-def _blocks(reader: Reader, row: dict[str, Any], where: Where, minor: Fraction) -> Blocks | None:
+def _blocks(
+    reader: Reader, row: dict[str, Any], where: Where, minor: Fraction, fallback: Pair | None
+) -> Blocks | None:
     limits: list[Fraction | None] = []
     prices: list[Fraction] = []
     sound = True
@@ -155,6 +162,8 @@ def _blocks(reader: Reader, row: dict[str, Any], where: Where, minor: Fraction) 
     other: Pair | None = (0, 1)
     if row.get("other_use") is not None:
         other = reader.quantity(row["other_use"], (*where, "other_use"), "energy")
+    elif fallback is not None:
+        other = fallback
     if not sound or other is None or not prices:
         return None
     return Blocks(tuple(limits), tuple(prices), Fraction(*other))
@@ -165,75 +174,48 @@ def _bands(
 ) -> tuple[Week, tuple[Fraction, ...]] | None:
     """Bands to a week in which every minute has one price."""
     bands = [obj(band) for band in seq(row.get("bands"))]
-    names = [band.get("name") for band in bands]
+    names = [str(band.get("name")) for band in bands]
     rest_name = row.get(OTHERWISE, OTHERWISE)
     rest = names.index(rest_name) if rest_name in names else None
     sound = True
     for i, name in enumerate(names):
-        if name is not None and names.index(name) != i:
+        if names.index(name) != i and bands[i].get("name") is not None:
             reader.fault((*where, "bands", i, "name"), f"there are two bands named '{name}'; keep one.")
             sound = False
     if row.get(OTHERWISE) is not None and rest is None:
         reader.fault((*where, OTHERWISE), f"'otherwise' must name one of the bands (got '{rest_name}').")
         sound = False
-    week: list[list[int | None]] = [[None] * DAY_MINUTES for _ in DAYS]
-    for i, band in enumerate(bands):
-        timed = any(band.get(key) is not None for key in ("from", "until", "days"))
-        if i == rest and not timed:
-            continue
-        clash = _lay(week, band, i)
-        if clash is not None:
-            day, minute, other = clash
-            reader.fault(
-                (*where, "bands", i),
-                f"bands '{names[i]}' and '{names[other]}' overlap on {DAYS[day]} at {_clock(minute)}; "
-                f"a minute may lie in one band only.",
-            )
-            sound = False
-    for day, minutes in enumerate(week):
-        if None in minutes and rest is None:
-            start = minutes.index(None)
-            end = next((m for m in range(start, DAY_MINUTES) if minutes[m] is not None), DAY_MINUTES)
-            reader.fault(
-                (*where, "bands"),
-                f"no band covers {DAYS[day]} from {_clock(start)} to {_clock(end)}; "
-                f"add one, or name one in 'otherwise' that takes the rest.",
-            )
-            return None
+    week = week_of(tuple(_times(band, i == rest) for i, band in enumerate(bands)), rest)
+    for clash in week.clashes:
+        reader.fault(
+            (*where, "bands", clash.band),
+            f"bands '{names[clash.band]}' and '{names[clash.other]}' overlap on {DAYS[clash.day]} at "
+            f"{clock(clash.minute)}; a minute may lie in one band only.",
+        )
+    if week.hole is not None:
+        day, start, end = week.hole
+        reader.fault(
+            (*where, "bands"),
+            f"no band covers {DAYS[day]} from {clock(start)} to {clock(end)}; "
+            f"add one, or name one in 'otherwise' that takes the rest.",
+        )
     prices = [reader.number(band.get("price")) for band in bands]
-    if not sound or any(price is None for price in prices):
+    if not sound or week.filled is None or any(price is None for price in prices):
         return None
-    filled = tuple(_intervals([rest if m is None else m for m in minutes]) for minutes in week)
-    return filled, tuple(Fraction(*price) * minor for price in prices if price)
+    return week.filled, tuple(Fraction(*price) * minor for price in prices if price)
 
 
-def _lay(week: list[list[int | None]], band: dict[str, Any], index: int) -> tuple[int, int, int] | None:
-    """Put a band on the week; the first (day, minute, other band) where it meets another.
-
-    A band that runs past midnight goes on into the day after the one it is listed for.
-    """
-    start = minute_of(band["from"]) if isinstance(band.get("from"), str) else 0
-    end = minute_of(band["until"]) if isinstance(band.get("until"), str) else DAY_MINUTES
-    end = end if end > start else end + DAY_MINUTES
-    listed = [DAYS.index(day) for day in seq(band.get("days")) if day in DAYS]
-    clash = None
-    for day in listed or range(7):
-        for minute in range(start, end):
-            at = (day + minute // DAY_MINUTES) % 7
-            taken = week[at][minute % DAY_MINUTES]
-            if taken is not None and taken != index:
-                clash = clash or (at, minute % DAY_MINUTES, taken)
-            week[at][minute % DAY_MINUTES] = index
-    return clash
-
-
-def _intervals(minutes: list[Any]) -> tuple[tuple[int, int, int], ...]:
-    edges = [0, *(m for m in range(1, DAY_MINUTES) if minutes[m] != minutes[m - 1]), DAY_MINUTES]
-    return tuple((a, b, minutes[a]) for a, b in zip(edges, edges[1:], strict=False))
-
-
-def _clock(minute: int) -> str:
-    return f"{minute // 60:02d}:{minute % 60:02d}"
+def _times(band: dict[str, Any], rest: bool) -> Times | None:
+    """When a band holds; None for the one that only takes what the others leave."""
+    start, end = band.get("from"), band.get("until")
+    if rest and start is None and end is None and band.get("days") is None:
+        return None
+    days = tuple(DAYS.index(day) for day in seq(band.get("days")) if day in DAYS)
+    return (
+        days or tuple(range(7)),
+        minute_of(start) if isinstance(start, str) else 0,
+        minute_of(end) if isinstance(end, str) else DAY_MINUTES,
+    )
 
 
 @dataclass(slots=True)
@@ -263,7 +245,7 @@ def read_water(reader: Reader, node: Any, purse: Purse, period: Period) -> Water
 
 
 def _per_m3(reader: Reader, row: dict[str, Any], where: Where) -> Pair | None:
-    """Supply and the sewerage of what is taken to return. Source: money-time 5.15."""
+    """Supply and the sewerage of what is taken to return. Source: wessex-return-to-sewer."""
     supply = row.get("supply_per_m3")
     sewerage = row.get("sewerage_per_m3", "0")
     returned: Fraction | None = Fraction(1)

@@ -1,4 +1,4 @@
-"""The tax of a costing: once for each rate, on the sum of its amounts. money-time 2.5-2.10."""
+"""The tax of a costing: once for each rate, on the sum of its amounts. Source: en-16931."""
 
 from __future__ import annotations
 

@@ -35,6 +35,13 @@ def base_pair(text: str, code: str) -> Pair:
     return to_base(exact(text), UNITS[code]).as_integer_ratio()
 
 
+@lru_cache(maxsize=16384)
+def measured(text: str, code: str) -> tuple[Pair, Unit] | None:
+    """An amount in the base unit of its dimension, and its unit; None for an unknown unit."""
+    unit = unit_of(code)
+    return None if unit is None else (base_pair(text, unit.code), unit)
+
+
 def unit_of(code: str) -> Unit | None:
     """The unit of a code or of an accepted alias."""
     return UNITS.get(ALIASES.get(code, code))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -19,14 +18,12 @@ CONTRACT = schemathesis.openapi.from_wsgi(
     create_app(),
     config=schemathesis.Config.from_path(ROOT / "schemathesis.toml"),
 )
-SEEN: Counter[tuple[str, int]] = Counter()
 
 
 @CONTRACT.parametrize()
 @settings(deadline=None, suppress_health_check=list(HealthCheck))
 def test_the_service_keeps_its_contract(case: schemathesis.Case):
-    answer = case.call_and_validate()
-    SEEN[case.path, answer.status_code] += 1
+    case.call_and_validate()
 
 
 @pytest.mark.parametrize("index", range(len(GOOD)))

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import copy
 import json
 from collections import Counter
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -19,7 +19,7 @@ from service.schemas.faults import faults_of
 from service.schemas.openapi import request_schema
 from service.schemas.verdict import SCHEMA_FILE, compiled
 from tests.api.good import GOOD, at, good
-from tests.api.mutation import HOSTILE, mutated, places, resolved
+from tests.api.mutation import HOSTILE, mutated, resolved
 from tests.requests_at_random import requests, to_json
 
 MUTATIONS = 3000
@@ -49,14 +49,51 @@ def test_both_verdicts_agree_on_good_and_bad_requests():
     assert tally[False] > MUTATIONS / 4
 
 
-def test_both_verdicts_agree_on_every_hostile_value_at_every_place():
-    for document in GOOD:
-        for place in range(len(places(document))):
-            for value in HOSTILE[place % 23 :: 23]:
-                changed = copy.deepcopy(document)
-                node, key = places(changed)[place]
+def kinds_of_place(document: object) -> list[tuple[str, object, object]]:
+    """The first place of each kind: its path without list indexes, its container and its key."""
+    found: dict[str, tuple[str, object, object]] = {}
+
+    def walk(node, path):
+        for key, value in node.items() if isinstance(node, dict) else enumerate(node):
+            here = path + ("/*" if isinstance(node, list) else f"/{key}")
+            found.setdefault(here, (here, node, key))
+            if isinstance(value, dict | list):
+                walk(value, here)
+
+    walk(document, "")
+    return list(found.values())
+
+
+def test_both_verdicts_agree_on_hostile_values_at_every_kind_of_place():
+    for index in range(len(GOOD)):
+        document = good(index)
+        for place, (path, node, key) in enumerate(kinds_of_place(document)):
+            kept = node[key]
+            for value in HOSTILE[place % 6 :: 6]:
                 node[key] = value
-                assert compiled().is_valid(changed) == (not faults_of(changed)), (key, value)
+                assert compiled().is_valid(document) == (not faults_of(document)), (path, value)
+            node[key] = kept
+        assert check(document) == []
+
+
+@pytest.mark.parametrize(
+    ("value", "fine"),
+    [
+        *((1, True), (100_000, True), (Decimal("2.0"), True)),
+        *(
+            (0, False),
+            (100_001, False),
+            (Decimal("1.5"), False),
+            (True, False),
+            ("1", False),
+            (10**19, False),
+        ),
+    ],
+)
+def test_a_count_is_a_whole_number_however_it_is_written(value, fine: bool):
+    document = good()
+    document["range"]["draws"] = value
+    assert compiled().is_valid(document) == (not faults_of(document)) == fine
 
 
 @settings(max_examples=300, deadline=None)
