@@ -693,7 +693,9 @@ def cost(document: dict, today: date) -> dict:
         key=lambda row: (row[0], row[1] or "", row[2]),
     )  # fmt: skip
     if "tax" in document:
-        answer["tax"] = tax_of(document["tax"], with_reserve(document["tax"], taxed, sum(reserve_months)), digits)
+        answer["tax"] = tax_of(
+            document["tax"], with_reserve(document["tax"], taxed, sum(reserve_months)), digits
+        )
     return answer
 
 

@@ -75,7 +75,9 @@ def period_of(start: date, end: date) -> Period:
 @lru_cache(maxsize=512)
 def month_days(period: Period) -> NDArray[np.int64]:
     """Days of each month that lie in the period."""
-    return np.diff(np.array(period.bounds, dtype=np.int64))
+    bounds = np.array(period.bounds, dtype=np.int64)
+    days: NDArray[np.int64] = bounds[1:] - bounds[:-1]
+    return days
 
 
 @lru_cache(maxsize=512)

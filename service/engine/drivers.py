@@ -82,7 +82,12 @@ def window_shares(period: Period, months: int) -> tuple[Rows, Rows]:
 
 
 def device_kwh(
-    watts: Column, standby: Column, hours: Column, all_day: NDArray[np.bool_], period: Period, zone: ZoneInfo | None
+    watts: Column,
+    standby: Column,
+    hours: Column,
+    all_day: NDArray[np.bool_],
+    period: Period,
+    zone: ZoneInfo | None,
 ) -> Whole:
     """kWh of devices by month, in thousandths. Counting rule 9.
 
@@ -109,9 +114,7 @@ def month_minutes(period: Period, zone: ZoneInfo | None) -> Rows:
     return minutes
 
 
-def daily_watt_hours(
-    watts: Column, standby: Column, hours: Column, all_day: NDArray[np.bool_]
-) -> Column:
+def daily_watt_hours(watts: Column, standby: Column, hours: Column, all_day: NDArray[np.bool_]) -> Column:
     """watts x hours + standby x (24 - hours), exact; plain watts for what runs all day."""
 
     def work(rows: Rows, dtype: type) -> Ratio:
@@ -120,9 +123,7 @@ def daily_watt_hours(
         used = scaled(watts.take(rows, dtype), on)
         if not standby.top:
             return used
-        off = Ratio(
-            np.where(steady, 0, 24 * on.den - on.num), on.den, 24 * on.bottom, on.bottom, on.fits
-        )
+        off = Ratio(np.where(steady, 0, 24 * on.den - on.num), on.den, 24 * on.bottom, on.bottom, on.fits)
         return plus(used, scaled(standby.take(rows, dtype), off))
 
     return settle(work, np.arange(len(watts.num), dtype=np.int64))

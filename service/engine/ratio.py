@@ -134,7 +134,10 @@ def settle(work: Callable[[Rows, type], Ratio], rows: Rows) -> Column:
     shape = np.broadcast_shapes(first.num.shape, first.den.shape)
     num, den = np.zeros(shape, np.int64), np.ones(shape, np.int64)
     if whole:
-        num[fits], den[fits] = np.broadcast_to(first.num, shape)[fits], np.broadcast_to(first.den, shape)[fits]
+        num[fits], den[fits] = (
+            np.broadcast_to(first.num, shape)[fits],
+            np.broadcast_to(first.den, shape)[fits],
+        )
     top = np.broadcast_to(again.num, (len(odd), *shape[1:]))
     bottom = np.broadcast_to(again.den, (len(odd), *shape[1:]))
     return Column(num, den, LIMIT, LIMIT, {int(i): (top[k], bottom[k]) for k, i in enumerate(odd)})
@@ -189,9 +192,7 @@ def plus(a: Ratio, b: Ratio) -> Ratio:
     fits = checked(fits, b.top * a.bottom * 2, b.num, right * 2)
     fits = checked(fits, a.bottom * b.bottom, a.den, left)
     top = min(a.top * b.bottom + b.top * a.bottom, LIMIT)
-    return Ratio(
-        a.num * left + b.num * right, a.den * left, top, min(a.bottom * b.bottom, LIMIT), fits
-    )
+    return Ratio(a.num * left + b.num * right, a.den * left, top, min(a.bottom * b.bottom, LIMIT), fits)
 
 
 def lowest(a: Ratio) -> Ratio:

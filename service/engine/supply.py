@@ -25,7 +25,7 @@ from service.engine.ratio import (
     settle,
     times,
 )
-from service.engine.usage import Grid, bounds_of, used_by, window_grid
+from service.engine.usage import Grid, used_by, window_grid
 
 CATEGORIES = (
     "energy",
@@ -176,9 +176,7 @@ def single_supply(lines: Lines, packs: Column, row: int, months: Grid, period: P
     scale = lcm(*(t.denominator for t in total))
     totals = [int(t * scale) for t in total]
     dtype = np.int64 if max(scale, *totals) < LIMIT else object
-    alone = Grid(
-        knots, np.array([totals], dtype=dtype), np.array([scale], dtype=dtype), totals[-1], scale
-    )
+    alone = Grid(knots, np.array([totals], dtype=dtype), np.array([scale], dtype=dtype), totals[-1], scale)
     return Supply(alone, np.array([row]), np.array([0]), Column.of([(1, 1)]))
 
 
@@ -197,88 +195,6 @@ def by_row(a: Ratio) -> Ratio:
     return Ratio(a.num[:, None], a.den[:, None], a.top, a.bottom, a.fits)
 
 
-def purchases(supply: Supply, period: Period) -> list[tuple[int, list[tuple[int, int]]]]:
-    """(line, [(day, packs)]) of what is bought: a pack is bought on the day that first needs it.
-
-    The k-th pack is opened where the packs used reach k; between two knots of the
-    grid use is even, so that day follows by one division. Source: common-practice.
-    """
-    knots = supply.grid.knots.tolist()
-    found = []
-    totals = supply.grid.totals.tolist()
-    scales = supply.grid.scale.tolist()
-    rows = zip(supply.lines.tolist(), supply.course.tolist(), supply.packs.pairs(), strict=True)
-    for line, course, (num, den) in rows:
-        whole = den * scales[course]
-        if _is_even(course, supply, period):
-            packs = num * totals[course][-1]
-            found.append((line, _opened(0, period.days, 0, packs, whole, period.days)))
-            continue
-        used = [num * total for total in totals[course]]
-        opened = [-(-packs // whole) for packs in used]
-        bought: list[tuple[int, int]] = []
-        for k in range(len(knots) - 1):
-            if opened[k] != opened[k + 1]:
-                start, end = knots[k], knots[k + 1]
-                until = min(end, period.days)
-                bought += _opened(start, until, used[k], used[k + 1], whole, end - start)
-        found.append((line, bought))
-    return found
-
-
-def _is_even(course: int, supply: Supply, period: Period) -> bool:
-    """Whether a course runs evenly through the whole period, as plain days do."""
-    return course == 0 and supply.grid.knots is bounds_of(period)
-
-
-def _opened(
-    start: int, end: int, before: int, after: int, whole: int, days: int
-) -> list[tuple[int, int]]:
-    """Packs opened from day `start` until `end`; packs go from before/whole to after/whole in `days`."""
-    step = after - before
-    first = -(-before // whole)
-    if step <= 0:
-        return []
-    if step > whole * days:
-        # More than one a day: count what each day opens.
-        runs = [-(-(before * days + step * d) // (whole * days)) for d in range(end - start + 1)]
-        return [(start + d, b - a) for d, (a, b) in enumerate(zip(runs, runs[1:], strict=False))]
-    last = -(-after // whole)
-    opened = []
-    for pack in range(first, last):
-        day = start + (pack * whole - before) * days // step
-        if day < end:
-            opened.append((day, 1))
-    return opened
-
-
-def total_packs(supply: Supply, period: Period) -> list[tuple[int, int]]:
-    """Packs of each line in the whole period, as (numerator, denominator)."""
-    run = totals_of(supply.grid, supply.course, period)
-    return [
-        (num * up, den * down)
-        for (num, den), (up, down) in zip(run, supply.packs.pairs(), strict=True)
-    ]
-
-
-def total_used(lines: Lines, months: Grid, period: Period) -> list[tuple[int, int]]:
-    """What each line uses in the whole period, in the unit of its amount, as (numerator, denominator)."""
-    run = totals_of(months, np.maximum(lines.course, 0), period)
-    for row in (lines.course < 0).nonzero()[0].tolist():
-        grid = window_grid(period, int(lines.window_months[row]))
-        run[row] = totals_of(grid, np.array([0]), period)[0]
-    rows = zip(run, lines.amount.pairs(), lines.per.pairs(), strict=True)
-    return [(num * up * parts, den * down * per) for (num, den), (up, down), (per, parts) in rows]
-
-
-def totals_of(grid: Grid, courses: Rows, period: Period) -> list[tuple[int, int]]:
-    """Use of courses in the whole period, as (numerator, denominator)."""
-    if grid.knots is bounds_of(period):
-        return list(zip(grid.totals[courses, -1].tolist(), grid.scale[courses].tolist(), strict=True))
-    run = used_by(grid, courses, np.array([period.days]), object)
-    return list(zip(run.num[:, 0].tolist(), run.den[:, 0].tolist(), strict=True))
-
-
 def used_by_lines(lines: Lines, pick: Rows, months: Grid, period: Period, days: Rows) -> Column:
     """What some lines have used up to each day, in the unit of their amount: [line, day]."""
 
@@ -295,9 +211,7 @@ def used_by_lines(lines: Lines, pick: Rows, months: Grid, period: Period, days: 
                 # tolist() keeps Python integers in a column that holds those.
                 run.num[by_window == apart] = whole.num[0].tolist()
                 run.den[by_window == apart] = whole.den[0].tolist()
-                run = run._replace(
-                    top=max(run.top, whole.top), bottom=max(run.bottom, whole.bottom)
-                )
+                run = run._replace(top=max(run.top, whole.top), bottom=max(run.bottom, whole.bottom))
         return scaled(run, by_row(amount))
 
     return settle(work, np.arange(len(pick), dtype=np.int64))

@@ -10,10 +10,12 @@ import numpy as np
 from service.engine.costing import Result
 from service.engine.joint import Dealt
 from service.engine.money import rounded_fraction
-from service.engine.supply import packs_by, total_packs, total_used, used_by_lines
+from service.engine.purchases import total_packs, total_used
+from service.engine.supply import packs_by, used_by_lines
 from service.engine.units import UNITS
 from service.quoting.lines import Label
 from service.quoting.request import Reading
+import itertools
 
 
 class Amounts:
@@ -68,7 +70,7 @@ class Amounts:
             run, factor = packs_by(supply, bounds), Fraction(1)
             at = int(np.flatnonzero(supply.lines == row)[0])
         upto = [run.at(at, m) / factor for m in range(len(bounds))]
-        return [b - a for a, b in zip(upto, upto[1:], strict=False)]
+        return [b - a for a, b in itertools.pairwise(upto)]
 
 
 def _in_thousandths(amount: Fraction | int) -> int:

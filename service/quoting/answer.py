@@ -12,12 +12,15 @@ from service.engine.civil import Period, whole_months
 from service.engine.costing import Result
 from service.engine.drivers import NAMES
 from service.engine.joint import Dealt
-from service.engine.supply import CATEGORIES, purchases
+from service.engine.purchases import purchases
+from service.engine.supply import CATEGORIES
 from service.quoting import explain
 from service.quoting.amounts import Amounts
-from service.quoting.request import ENERGY_PREFIX, Reading
+from service.quoting.request import Reading
 from service.quoting.tax import tax_block
+from service.quoting.workings import workings
 
+ENERGY_PREFIX = "electricity:"
 MOST_PURCHASES = 5000
 DRIVER_DIGITS = 3
 
@@ -140,7 +143,7 @@ class _Lines:
         self, s: int, source: Any, ref: str, name: str, category: str, cells: list[int]
     ) -> dict[str, Any]:
         used, unit, packs = self.amounts.of(source, s)
-        found = {
+        found: dict[str, Any] = {
             "ref": ref,
             "name": name,
             "category": category,
@@ -152,7 +155,7 @@ class _Lines:
         if isinstance(source, Dealt):
             found["shared"] = source.joint.way
         if self.detail == "workings":
-            found["workings"] = explain.workings(self.reading, self.result, source, used, packs)
+            found["workings"] = workings(self.reading, self.result, source, used, packs)
         return found
 
     def _categories(self, rows: list[Any]) -> list[dict[str, Any]]:

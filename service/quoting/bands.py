@@ -7,6 +7,7 @@ from functools import lru_cache
 
 from service.engine.civil import DAY_MINUTES
 from service.engine.tariff import Week
+import itertools
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -72,7 +73,7 @@ def _hole(day: int, minutes: list[int | None]) -> tuple[int, int, int]:
 
 def _intervals(minutes: list[int | None]) -> tuple[tuple[int, int, int], ...]:
     edges = [0, *(m for m in range(1, DAY_MINUTES) if minutes[m] != minutes[m - 1]), DAY_MINUTES]
-    return tuple((a, b, minutes[a] or 0) for a, b in zip(edges, edges[1:], strict=False))
+    return tuple((a, b, minutes[a] or 0) for a, b in itertools.pairwise(edges))
 
 
 def clock(minute: int) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 
 from service.engine.civil import Period
 from service.quoting.reader import Reader, Where
+import itertools
 
 # (first day, day after the last, row) as days of the period
 Segment = tuple[int, int, int]
@@ -36,7 +37,7 @@ def in_force(
             sound = False
         dated.append((first, index, until))
     dated.sort()
-    for (first, index, until), (later, other, _) in zip(dated, dated[1:], strict=False):
+    for (first, index, until), (later, other, _) in itertools.pairwise(dated):
         if first == later:
             reader.fault(
                 (*where, other, "from"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
@@ -9,7 +10,8 @@ from typing import Any
 import numpy as np
 
 from service.engine.civil import Period
-from service.engine.drivers import DRIVERS
+from service.engine.costing import SHARED, course_of, course_together
+from service.engine.drivers import DRIVERS, NAMES
 from service.engine.price import Prices
 from service.engine.ratio import Column
 from service.engine.supply import Lines
@@ -66,13 +68,31 @@ class LineTable:
     factor: list[Pair] = field(default_factory=list)
     span: list[tuple[int, int]] = field(default_factory=list)
     strands: list[tuple[int, int]] = field(default_factory=list)
+    courses: list[tuple[int, str, int]] = field(default_factory=list)
+    together: list[tuple[int, tuple[int, ...]]] = field(default_factory=list)
 
-    def repeat(self, row: int, course: int) -> int:
-        """The same line once more on another course: what it would be for other setups."""
-        for column in (self.use, self.pack, self.portion, self.shelf, self.strands):
-            column.append(column[row])  # type: ignore[attr-defined]
-        self.owner.append(-1)
-        self.course.append(course)
+    def follow_setup(self, row: int, setup: int) -> None:
+        """Let a line run on its driver of one setup."""
+        if not self.use[row].window_months:
+            self.courses.append((row, self.use[row].driver, setup))
+
+    def follow_setups(self, row: int, driver: str, setups: Iterable[int]) -> None:
+        """Let a line run on the sum of a driver over some setups."""
+        self.together.append((NAMES.index(driver), tuple(setups)))
+        self.courses.append((row, "", len(self.together) - 1))
+
+    def place(self, setups: int) -> None:
+        """Find the course of every line in the month grid, now that all setups are known."""
+        for row, driver, index in self.courses:
+            self.course[row] = course_of(driver, index, setups) if driver else course_together(index, setups)
+
+    def repeat(self, row: int) -> int:
+        """The same line once more: what it would be for other setups."""
+        columns: tuple[list[Any], ...] = (self.use, self.pack, self.portion, self.shelf, self.strands)
+        for column in columns:
+            column.append(column[row])
+        self.owner.append(SHARED)
+        self.course.append(0)
         return len(self.owner) - 1
 
     def columns(self) -> Lines:

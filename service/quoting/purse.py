@@ -61,10 +61,10 @@ class Purse:
         for index, row in enumerate(rows):
             row = obj(row)
             where: Where = ("exchange_rates", index)
-            source, target, rate = row.get("from"), row.get("to"), row.get("rate")
+            source, target, rate = str(row.get("from", "")), str(row.get("to", "")), row.get("rate")
             on = self.reader.day(row.get("on"))
             names = [
-                isinstance(code, str) and self.known(code, (*where, key))
+                key in row and self.known(code, (*where, key))
                 for key, code in (("from", source), ("to", target))
             ]
             if not all(names) or rate is None or on is None:

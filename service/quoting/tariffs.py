@@ -54,8 +54,7 @@ def read_electricity(reader: Reader, node: Any, purse: Purse, period: Period) ->
     if tariff.get("other_use") is not None:
         other_use = reader.quantity(tariff["other_use"], (*where, "other_use"), "energy")
     read = [
-        _version(reader, obj(row), (*where, "versions", i), factor, other_use)
-        for i, row in enumerate(rows)
+        _version(reader, obj(row), (*where, "versions", i), factor, other_use) for i, row in enumerate(rows)
     ]
     if any(obj(row).get("bands") is not None for row in rows) and tariff.get("time_zone") is None:
         reader.fault(

@@ -43,14 +43,14 @@ def free_port() -> int:
 def start(app: str, port: int) -> subprocess.Popen:
     command = [sys.executable, "-m", "gunicorn", "--bind", f"127.0.0.1:{port}", "--workers", "2"]
     command += ["--worker-class", "gthread", "--threads", "4", "--reuse-port", "--no-control-socket"]
-    return subprocess.Popen([*command, "--log-level", "error", app])  # noqa: S603 - our own command
+    return subprocess.Popen([*command, "--log-level", "error", app])
 
 
 def post(port: int, raw: bytes) -> tuple[int, bytes]:
-    request = urllib.request.Request(  # noqa: S310 - loopback
+    request = urllib.request.Request(
         f"http://127.0.0.1:{port}/v1/costings", raw, {"Content-Type": "application/json"}
     )
-    with urllib.request.urlopen(request, timeout=10) as answer:  # noqa: S310 - loopback
+    with urllib.request.urlopen(request, timeout=10) as answer:
         return answer.status, answer.read()
 
 
@@ -67,7 +67,7 @@ def ready(port: int, raw: bytes) -> None:
 def load(port: int, seconds: int, folder: Path) -> tuple[float, float]:
     """(requests a second, 99th percentile in ms) of one round."""
     command = ["wrk", "-t1", "-c8", f"-d{seconds}s", "--latency", "-s", str(folder / "post.lua")]
-    shown = subprocess.run(  # noqa: S603 - our own command
+    shown = subprocess.run(
         [*command, f"http://127.0.0.1:{port}/v1/costings"],
         capture_output=True, text=True, check=True, env={"BODY": str(folder / "body.json"), "PATH": "/usr/bin:/bin"},
     ).stdout  # fmt: skip

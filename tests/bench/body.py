@@ -32,7 +32,11 @@ def _line(i: int) -> dict[str, Any]:
     else:
         line |= {
             "category": ("food", "additives", "testing")[kind - 2],
-            "usage": {"kind": "rate", "amount": _quantity(f"{i}.5", "mL"), "every": ("P1D", "P1W", "P3D")[i % 3]},
+            "usage": {
+                "kind": "rate",
+                "amount": _quantity(f"{i}.5", "mL"),
+                "every": ("P1D", "P1W", "P3D")[i % 3],
+            },
             "pack": _quantity("500", "mL"),
         }
     if kind == 3:
@@ -50,9 +54,28 @@ def _line(i: int) -> dict[str, Any]:
 def body(lines: int = 25) -> dict[str, Any]:
     """A request with so many lines, three of them electricity of devices."""
     devices = [
-        {"ref": "return", "name": "Return pump", "power": _quantity("30", "W"), "hours_per_day": "24", "placed": "in_water"},
-        {"ref": "skimmer", "name": "Skimmer", "power": _quantity("12", "W"), "hours_per_day": "24", "placed": "outside"},
-        {"ref": "lamp", "name": "Lamp", "power": _quantity("150", "W"), "hours_per_day": "10", "placed": "above", "on": ["09:00", "19:00"]},
+        {
+            "ref": "return",
+            "name": "Return pump",
+            "power": _quantity("30", "W"),
+            "hours_per_day": "24",
+            "placed": "in_water",
+        },
+        {
+            "ref": "skimmer",
+            "name": "Skimmer",
+            "power": _quantity("12", "W"),
+            "hours_per_day": "24",
+            "placed": "outside",
+        },
+        {
+            "ref": "lamp",
+            "name": "Lamp",
+            "power": _quantity("150", "W"),
+            "hours_per_day": "10",
+            "placed": "above",
+            "on": ["09:00", "19:00"],
+        },
     ]
     return {
         "period": {"from": "2027-01-01", "until": "2028-01-01"},
@@ -83,7 +106,10 @@ def body(lines: int = 25) -> dict[str, Any]:
             "electricity": {
                 "currency": "GBP",
                 "time_zone": "Europe/London",
-                "versions": [{"from": "2026-10-01", "price": "0.2703"}, {"from": "2027-04-01", "price": "0.2810"}],
+                "versions": [
+                    {"from": "2026-10-01", "price": "0.2703"},
+                    {"from": "2027-04-01", "price": "0.2810"},
+                ],
             }
         },
         "exchange_rates": [{"from": "EUR", "to": "GBP", "rate": "0.8640", "on": "2026-11-20"}],

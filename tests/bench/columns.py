@@ -93,5 +93,3 @@ def cases(count: int) -> list[Case]:
     """So many setups, in chunks that stay in the processor's cache."""
     reading = template()
     return [case_of(reading, first, min(CHUNK, count - first)) for first in range(0, count, CHUNK)]
-
-

@@ -9,6 +9,7 @@ import numpy as np
 
 from service.engine.costing import Case
 from service.engine.drivers import month_minutes
+import itertools
 
 getcontext().prec = 40
 ONE, THREE = Decimal(1), Decimal("0.001")
@@ -52,7 +53,7 @@ def records(case: Case) -> list[dict[str, Any]]:
 def cost(setup: dict[str, Any], case: Case, tariff: list[Decimal]) -> tuple[list[list[int]], list[int]]:
     """Cells of a setup's lines, and its months with the reserve."""
     bounds = case.period.bounds
-    days = [b - a for a, b in zip(bounds, bounds[1:], strict=False)]
+    days = [b - a for a, b in itertools.pairwise(bounds)]
     minutes = month_minutes(case.period, case.zone).tolist()
     changed = [(setup["change"] / setup["every"] * n).quantize(THREE, ROUND_HALF_UP) for n in days]
     rows: list[list[int]] = []

@@ -1,0 +1,169 @@
+"""The setups of a request with their lines, shared lines and tariffs, as one case of the engine."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+import numpy as np
+
+from service.engine.civil import Period
+from service.engine.costing import Case, Devices, drivers_of
+from service.engine.ratio import Column
+from service.engine.share import MOST_ADDED
+from service.engine.tariff import Shape
+from service.quoting.joint_lines import JointReader
+from service.quoting.lines import NO_SHELF, NONE, LineReader, Use
+from service.quoting.purse import Purse
+from service.quoting.reader import Reader, Where, obj, seq
+from service.quoting.setups import EVEN, Setups, read_setup
+from service.quoting.tariffs import read_electricity, read_water
+
+WATER_REF = "water_supply"
+CUBIC_METRE = (1000, 1)
+
+
+class Household:
+    """Reads what a request costs, below its period and currency; its faults go to the reader."""
+
+    def __init__(self, reader: Reader, purse: Purse, document: dict[str, Any], period: Period) -> None:
+        self.reader, self.period = reader, period
+        self.lines = LineReader(reader, purse, period)
+        self.setups = Setups()
+        tariffs = obj(document.get("tariffs"))
+        self.electricity = read_electricity(reader, tariffs.get("electricity"), purse, period)
+        self.water = read_water(reader, tariffs.get("water"), purse, period)
+        share = document.get("reserve")
+        self.reserve = reader.share(share, ("reserve",), None) if share is not None else None
+        rows = seq(document.get("setups"))
+        self._unique(rows, ("setups",), "setup")
+        for s, setup in enumerate(rows):
+            read_setup(reader, self.setups, obj(setup), ("setups", s))
+        for s, setup in enumerate(rows):
+            self._setup_lines(s, obj(setup))
+        shared = seq(document.get("shared_lines"))
+        self._unique(shared, ("shared_lines",), "shared line")
+        self._refs_apart(rows, shared)
+        self.joint = JointReader(self.lines, self.setups.refs)
+        for i, line in enumerate(shared):
+            self.joint.read(obj(line), ("shared_lines", i))
+        self._blocks_fit()
+
+    def _unique(self, rows: list[Any], where: Where, what: str) -> None:
+        seen: dict[str, int] = {}
+        for i, row in enumerate(rows):
+            ref = obj(row).get("ref")
+            if not isinstance(ref, str):
+                continue
+            if ref in seen:
+                self.reader.fault(
+                    (*where, i, "ref"),
+                    f"'ref' must be unique: number {seen[ref] + 1} is a {what} '{ref}' too; rename one.",
+                )
+            seen.setdefault(ref, i)
+
+    def _refs_apart(self, setups: list[Any], shared: list[Any]) -> None:
+        """A shared line shows up among the lines of each setup, so its ref must be free there."""
+        if not shared:
+            return
+        taken = {
+            obj(line).get("ref"): (s, i)
+            for s, setup in enumerate(setups)
+            for i, line in enumerate(seq(obj(setup).get("lines")))
+        }
+        for i, line in enumerate(shared):
+            ref = obj(line).get("ref")
+            if isinstance(ref, str) and ref in taken:
+                s, at = taken[ref]
+                self.reader.fault(
+                    ("shared_lines", i, "ref"),
+                    f"'ref' '{ref}' is used by line {at + 1} of setup {s + 1} too; rename one.",
+                )
+            if ref == WATER_REF:
+                self._reserved(("shared_lines", i, "ref"))
+
+    def _reserved(self, where: Where) -> None:
+        self.reader.fault(where, f"'{WATER_REF}' is the line of the water tariff; choose another 'ref'.")
+
+    def _setup_lines(self, s: int, setup: dict[str, Any]) -> None:
+        for key, what in (("lines", "line"), ("devices", "device")):
+            self._unique(seq(setup.get(key)), ("setups", s, key), what)
+        lines = self.lines
+        for i, line in enumerate(seq(setup.get("lines"))):
+            where: Where = ("setups", s, "lines", i)
+            if obj(line).get("ref") == WATER_REF:
+                self._reserved((*where, "ref"))
+            label = lines.read(obj(line), where, s)
+            if label is not None:
+                lines.table.follow_setup(label.row, s)
+        if self.water is not None and any(self.setups.change_every[s]):
+            use = Use("water_changed_l", 0, self.setups.feed[s], (1, 1), "L")
+            names = {"ref": WATER_REF, "name": "Mains water and sewerage", "category": "water"}
+            label = lines.add(
+                names, s, use, CUBIC_METRE, NONE, NO_SHELF, self.water.prices, self.water.tax_code
+            )
+            label.packed = False
+            lines.table.follow_setup(label.row, s)
+
+    def _blocks_fit(self) -> None:
+        rates = self.electricity.rates
+        powered = {d.setup for d in self.setups.devices} | {s for s, _ in self.setups.metered}
+        if rates and rates.has_blocks and len(powered) > MOST_ADDED:
+            self.reader.fault(
+                ("tariffs", "electricity"),
+                f"a tariff with blocks is shared by every order of joining, for at most {MOST_ADDED} "
+                f"setups with electricity (got {len(powered)}); cost fewer at a time.",
+            )
+
+    def case(self) -> Case:
+        """The columns of all that was read without a fault."""
+        setups, table = self.setups, self.lines.table
+        shapes: list[Shape] = list(dict.fromkeys([EVEN, *(d.shape for d in setups.devices)]))
+        table.place(len(setups.refs))
+        case = Case(
+            period=self.period,
+            zone=self.electricity.zone,
+            household=np.zeros(len(setups.refs), dtype=np.int64),
+            change_l=Column.of(setups.change_l),
+            change_days=np.array([days for days, _ in setups.change_every], dtype=np.int64),
+            change_months=np.array([months for _, months in setups.change_every], dtype=np.int64),
+            devices=_devices(setups, shapes),
+            measured_setup=np.array([s for s, _ in setups.metered], dtype=np.int64),
+            measured_kwh_per_day=Column.of([kwh for _, kwh in setups.metered]),
+            shapes=tuple(shapes),
+            measured_shape=0,
+            lines=table.columns(),
+            owner=np.array(table.owner, dtype=np.int64),
+            prices=table.prices(),
+            together=tuple(table.together),
+            joint=tuple(self.joint.found),
+            rates=self.electricity.rates,
+            reserve=self.reserve or Fraction(0),
+        )
+        self._drivers_there(case)
+        return case
+
+    def _drivers_there(self, case: Case) -> None:
+        """A line shared by a driver needs some of it, else there is nothing to share by."""
+        if not any(joint.way == "driver" for joint in case.joint):
+            return
+        drivers, _ = drivers_of(case)
+        for i, joint in enumerate(case.joint):
+            if joint.way == "driver" and not drivers[joint.driver].any():
+                self.reader.fault(
+                    ("shared_lines", i, "share", "driver"),
+                    f"no setup has any '{joint.driver}' in the period, so there is nothing to share by; "
+                    f"use another driver, or 'equal'.",
+                )
+
+
+def _devices(setups: Setups, shapes: list[Shape]) -> Devices:
+    rows = setups.devices
+    return Devices(
+        np.array([d.setup for d in rows], dtype=np.int64),
+        Column.of([d.watts for d in rows]),
+        Column.of([d.standby for d in rows]),
+        Column.of([d.hours for d in rows]),
+        np.array([d.shape.all_day for d in rows], dtype=bool),
+        np.array([shapes.index(d.shape) for d in rows], dtype=np.int64),
+    )
