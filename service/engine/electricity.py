@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from math import lcm
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,8 +69,8 @@ def month_prices(rates: Rates, shape: Shape, period: Period) -> tuple[tuple[int,
     """
     prices = [Fraction(0)] * period.months
     for piece in shares(rates.clock, shape, period):
-        of_version = rates.prices[piece.version]
-        assert not isinstance(of_version, Blocks)
+        # Tariffs with blocks have gone another way by now.
+        of_version = cast("tuple[Fraction, ...]", rates.prices[piece.version])
         for month, part in enumerate(piece.by_month):
             if part:
                 prices[month] += part * of_version[piece.band]

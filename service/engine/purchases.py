@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.civil import Period
 from service.engine.supply import Lines, Supply
 from service.engine.usage import Grid, bounds_of, used_by, window_grid
-import itertools
 
 Rows = NDArray[np.int64]
 

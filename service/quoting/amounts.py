@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from fractions import Fraction
 from typing import Any
 
@@ -15,7 +16,6 @@ from service.engine.supply import packs_by, used_by_lines
 from service.engine.units import UNITS
 from service.quoting.lines import Label
 from service.quoting.request import Reading
-import itertools
 
 
 class Amounts:

@@ -212,9 +212,7 @@ class _Lines:
 
     def _cost(self, spans: list[tuple[int, int, int, str]], day: int, packs: int) -> str:
         """What packs cost on a day, rounded once."""
-        for last, num, den, one in spans:
-            if day < last:
-                break
+        _, num, den, one = next(span for span in spans if day < span[0])
         if packs == 1:
             return one
         return money.text((2 * packs * num + den) // (2 * den), self.digits)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from functools import lru_cache
 
 from service.engine.civil import DAY_MINUTES
 from service.engine.tariff import Week
-import itertools
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 from datetime import timedelta
 from typing import Any
 
 from service.engine.civil import Period
 from service.quoting.reader import Reader, Where
-import itertools
 
 # (first day, day after the last, row) as days of the period
 Segment = tuple[int, int, int]

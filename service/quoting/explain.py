@@ -16,10 +16,10 @@ DEFER = (
     "supplied with the equipment, and use licensed practitioners where required."
 )
 NOTICE = (
-    "This is an estimate of running costs, not an offer. It is worked out from the equipment, habits, prices "
-    "and tariffs given, as they were stated or known on {as_of}. {taxes} Real costs depend on actual use, room "
-    "conditions, price changes and your supplier's terms, and may be higher or lower. Charges that are paid with or "
-    "without a tank, such as standing charges, are {standing}."
+    "This is an estimate of running costs, not an offer. It is worked out from the equipment, habits, "
+    "prices and tariffs given, as they were stated or known on {as_of}. {taxes} Real costs depend on actual "
+    "use, room conditions, price changes and your supplier's terms, and may be higher or lower. Charges that "
+    "are paid with or without a tank, such as standing charges, are {standing}."
 )
 # Parts of a setup that are accepted and will count once the models for them are there.
 NOT_YET = (
@@ -74,10 +74,10 @@ def assumptions(reading: Reading) -> list[dict[str, Any]]:
                     "its hours lie evenly over the whole day, since no times were given",
                     "default",
                 )
-        for reading_given in setup.get("measured", ()):
+        for meter in setup.get("measured", ()):
             add(
                 f"{about}.measured",
-                f"electricity as read from {reading_given['from']} to {reading_given['until']} stands for every day",
+                f"electricity as read from {meter['from']} to {meter['until']} stands for every day",
                 "rule 8",
             )
     for version in seq(obj(tariffs.get("electricity")).get("versions")):
@@ -117,21 +117,21 @@ def cautions(reading: Reading) -> list[dict[str, str]]:
     if any(setup.get("devices") or setup.get("heating") for setup in setups):
         add(
             "mains_near_water",
-            "Mains electricity near water: supply it through a residual-current device of 30 mA, leave a drip loop "
-            "in every cord, keep sockets away from spray, and unplug before putting hands in the water.",
+            "Mains electricity near water: supply it through a residual-current device of 30 mA, leave a drip "
+            "loop in every cord, keep sockets away from spray, and unplug before putting hands in the water.",
         )
     if any(net is not None and net >= 200 for net in reading.setups.net_l):
         add(
             "floor_load",
-            "A filled aquarium of 200 litres or more is a heavy load on a small area: ask a structural engineer "
-            "whether the floor bears it.",
+            "A filled aquarium of 200 litres or more is a heavy load on a small area: ask a structural "
+            "engineer whether the floor bears it.",
         )
     text = " ".join(label.name.lower() + " " + label.ref.lower() for label in reading.labels)
     if "co2" in text or "carbon dioxide" in text:
         add(
             "co2",
-            "A CO2 cylinder must stand secured and free of leaks in a ventilated room; the gas can suffocate people "
-            "and animals.",
+            "A CO2 cylinder must stand secured and free of leaks in a ventilated room; the gas can suffocate "
+            "people and animals.",
         )
     if any(
         word in text
@@ -139,8 +139,8 @@ def cautions(reading: Reading) -> list[dict[str, str]]:
     ):
         add(
             "caustic",
-            "Caustic additives burn eyes and skin: wear gloves and eye protection, raise no dust, never mix with "
-            "acids, and keep them from children.",
+            "Caustic additives burn eyes and skin: wear gloves and eye protection, raise no dust, never mix "
+            "with acids, and keep them from children.",
         )
     if (
         "uv" in text.split()

@@ -119,8 +119,8 @@ def _inside(reader: Reader, vessel: dict[str, Any], at: Where) -> Fraction | Non
     if not 0 < size["bow"] <= size["length"] / 2:
         reader.fault(
             (*at, "outside", "bow"),
-            f"'bow' must be above zero and at most half the length (got {_mm(size['bow'])} mm for a length of "
-            f"{_mm(size['length'])} mm).",
+            f"'bow' must be above zero and at most half the length (got {_mm(size['bow'])} mm for a "
+            f"length of {_mm(size['length'])} mm).",
         )
         return None
     return Fraction(

@@ -150,7 +150,8 @@ def _blocks(
         elif not last:
             reader.fault(
                 at,
-                "only the last block may have 'up_to' null; give the kWh a month up to which this price holds.",
+                "only the last block may have 'up_to' null; "
+                "give the kWh a month up to which this price holds.",
             )
             sound = False
         if price is None:

@@ -69,7 +69,8 @@ def load(port: int, seconds: int, folder: Path) -> tuple[float, float]:
     command = ["wrk", "-t1", "-c8", f"-d{seconds}s", "--latency", "-s", str(folder / "post.lua")]
     shown = subprocess.run(
         [*command, f"http://127.0.0.1:{port}/v1/costings"],
-        capture_output=True, text=True, check=True, env={"BODY": str(folder / "body.json"), "PATH": "/usr/bin:/bin"},
+        capture_output=True, text=True, check=True,
+        env={"BODY": str(folder / "body.json"), "PATH": "/usr/bin:/bin"},
     ).stdout  # fmt: skip
     if "Non-2xx" in shown or "Socket errors" in shown:
         raise SystemExit(shown)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from decimal import ROUND_HALF_UP, Decimal, getcontext
 from typing import Any
 
@@ -9,7 +10,6 @@ import numpy as np
 
 from service.engine.costing import Case
 from service.engine.drivers import month_minutes
-import itertools
 
 getcontext().prec = 40
 ONE, THREE = Decimal(1), Decimal("0.001")
