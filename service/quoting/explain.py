@@ -117,8 +117,9 @@ def cautions(reading: Reading) -> list[dict[str, str]]:
     if any(setup.get("devices") or setup.get("heating") for setup in setups):
         add(
             "mains_near_water",
-            "Mains electricity near water: supply it through a residual-current device of 30 mA, leave a drip "
-            "loop in every cord, keep sockets away from spray, and unplug before putting hands in the water.",
+            "Mains electricity near water: supply it through a residual-current device of 30 mA, leave a "
+            "drip loop in every cord, keep sockets away from spray, and unplug before putting hands in "
+            "the water.",
         )
     if any(net is not None and net >= 200 for net in reading.setups.net_l):
         add(

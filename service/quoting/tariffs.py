@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from zoneinfo import ZoneInfo
 
 from service.engine.civil import DAY_MINUTES, Period
 from service.engine.electricity import Rates
@@ -16,6 +16,7 @@ from service.quoting.dated import Segment, in_force
 from service.quoting.purse import Purse
 from service.quoting.reader import Reader, Where, obj, seq
 from service.quoting.values import Pair, exact, minute_of
+from service.quoting.zones import zone_of
 
 OTHERWISE = "otherwise"
 
@@ -81,13 +82,12 @@ def read_zone(reader: Reader, name: Any, where: Where) -> ZoneInfo | None:
     """A time zone of the IANA list."""
     if not isinstance(name, str):
         return None
-    try:
-        return ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
+    zone = zone_of(name)
+    if zone is None:
         reader.fault(
             where, f"'time_zone' must be a name of the IANA list such as Europe/London (got '{name}')."
         )
-        return None
+    return zone
 
 
 def standing_charges(
