@@ -26,9 +26,12 @@ class Duration:
     months: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Period:
-    """A period cut into the calendar months that it touches."""
+    """A period cut into the calendar months that it touches; `period_of` gives one object for each.
+
+    Compared by identity, so that looking something up for a period does not read its bounds.
+    """
 
     start: date
     end: date
@@ -102,6 +105,7 @@ def windows(period: Period, months: int) -> tuple[int, ...]:
     return tuple(starts)
 
 
+@lru_cache(maxsize=512)
 def whole_months(period: Period) -> int | None:
     """How many whole months the period is, or None."""
     apart = (period.end.year - period.start.year) * 12 + period.end.month - period.start.month

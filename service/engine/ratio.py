@@ -188,11 +188,13 @@ def plus(a: Ratio, b: Ratio) -> Ratio:
     """a + b on the least common denominator."""
     common = np.gcd(a.den, b.den)
     left, right = b.den // common, a.den // common
-    fits = checked(both(a.fits, b.fits), a.top * b.bottom * 2, a.num, left * 2)
-    fits = checked(fits, b.top * a.bottom * 2, b.num, right * 2)
-    fits = checked(fits, a.bottom * b.bottom, a.den, left)
-    top = min(a.top * b.bottom + b.top * a.bottom, LIMIT)
-    return Ratio(a.num * left + b.num * right, a.den * left, top, min(a.bottom * b.bottom, LIMIT), fits)
+    # Denominators have much in common as a rule, so what is left of them is measured.
+    most_left, most_right = int(left.max(initial=1)), int(right.max(initial=1))
+    fits = checked(both(a.fits, b.fits), a.top * most_left * 2, a.num, left * 2)
+    fits = checked(fits, b.top * most_right * 2, b.num, right * 2)
+    fits = checked(fits, a.bottom * most_left, a.den, left)
+    top = min(a.top * most_left + b.top * most_right, LIMIT)
+    return Ratio(a.num * left + b.num * right, a.den * left, top, min(a.bottom * most_left, LIMIT), fits)
 
 
 def lowest(a: Ratio) -> Ratio:

@@ -24,6 +24,7 @@ class Amounts:
     def __init__(self, reading: Reading, result: Result) -> None:
         self.reading, self.result = reading, result
         case = reading.case
+        self.kwh = result.energy.kwh.sum(axis=1).tolist()
         used = total_used(case.lines, result.months, case.period)
         self.used, self.packs = [0] * len(used), [0] * len(used)
         for label in reading.labels:
@@ -37,7 +38,7 @@ class Amounts:
     def of(self, source: Any, setup: int) -> tuple[int, str, int | None]:
         """Used, its unit, and packs (None where nothing is bought) of a line of a setup."""
         if isinstance(source, int):
-            return int(self.result.energy.kwh[source].sum()), "kW.h", None
+            return self.kwh[source], "kW.h", None
         if isinstance(source, Dealt):
             return self._part(source, setup)
         return self.used[source.row], source.unit, self.packs[source.row] if source.packed else None

@@ -62,7 +62,11 @@ def answer(reading: Reading, result: Result) -> dict[str, Any]:
 
 
 def _period(reading: Reading) -> dict[str, Any]:
-    period = reading.case.period
+    return _named_months(reading.case.period)
+
+
+@lru_cache(maxsize=256)
+def _named_months(period: Period) -> dict[str, Any]:
     edges = [str(period.day(bound)) for bound in period.bounds]
     return {
         "from": edges[0],
@@ -87,9 +91,10 @@ class _Lines:
         self.cells = result.run.cells.tolist()
         self.energy_cells = result.energy_run.cells.tolist()
         self.by_setup: list[list[Any]] = [[] for _ in range(case.setups)]
+        owners = case.owner.tolist()
         for label in reading.labels:
-            if case.owner[label.row] >= 0:
-                self.by_setup[case.owner[label.row]].append(label)
+            if owners[label.row] >= 0:
+                self.by_setup[owners[label.row]].append(label)
         self.energy: list[list[int]] = [[] for _ in range(case.setups)]
         for line, setup in enumerate(result.energy.setup.tolist()):
             self.energy[setup].append(line)
@@ -204,9 +209,17 @@ class _Lines:
                 if label is None or not label.packed:
                     continue
                 setup, ref, spans = refs[owners[row]], label.ref, prices[row]
-                for day, packs in bought:
-                    cost = self._cost(spans, day, packs)
-                    found.append({"on": days[day], "setup": setup, "ref": ref, "packs": packs, "cost": cost})
+                one = spans[0][3] if len(spans) == 1 else ""
+                found += [
+                    {
+                        "on": days[day],
+                        "setup": setup,
+                        "ref": ref,
+                        "packs": packs,
+                        "cost": one if one and packs == 1 else self._cost(spans, day, packs),
+                    }
+                    for day, packs in bought
+                ]
         found.sort(key=itemgetter("on"))
         return found[:MOST_PURCHASES], max(0, len(found) - MOST_PURCHASES)
 
