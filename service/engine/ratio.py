@@ -163,12 +163,22 @@ def both(a: Mask | None, b: Mask | None) -> Mask | None:
     return a & b
 
 
+def _cleared(a: Ratio) -> Ratio:
+    """Rows that did not fit set to nothing, so that no later step divides by what wrapped round."""
+    if a.fits is not None and a.num.dtype != object and not a.fits.all():
+        wrapped = ~a.fits
+        a.num[wrapped] = 0
+        if len(a.den) == len(wrapped):
+            a.den[wrapped] = 1
+    return a
+
+
 def times(a: Ratio, b: Ratio) -> Ratio:
     """a x b, in lowest terms."""
     top, bottom = a.top * b.top, a.bottom * b.bottom
     fits = checked(both(a.fits, b.fits), top, a.num, b.num)
     fits = checked(fits, bottom, a.den, b.den)
-    return lowest(Ratio(a.num * b.num, a.den * b.den, min(top, LIMIT), min(bottom, LIMIT), fits))
+    return lowest(_cleared(Ratio(a.num * b.num, a.den * b.den, min(top, LIMIT), min(bottom, LIMIT), fits)))
 
 
 def scaled(a: Ratio, b: Ratio) -> Ratio:
@@ -176,7 +186,7 @@ def scaled(a: Ratio, b: Ratio) -> Ratio:
     top, bottom = a.top * b.top, a.bottom * b.bottom
     fits = checked(both(a.fits, b.fits), top, a.num, b.num)
     fits = checked(fits, bottom, a.den, b.den)
-    return Ratio(a.num * b.num, a.den * b.den, min(top, LIMIT), min(bottom, LIMIT), fits)
+    return _cleared(Ratio(a.num * b.num, a.den * b.den, min(top, LIMIT), min(bottom, LIMIT), fits))
 
 
 def over(a: Ratio, b: Ratio) -> Ratio:
@@ -194,7 +204,8 @@ def plus(a: Ratio, b: Ratio) -> Ratio:
     fits = checked(fits, b.top * most_right * 2, b.num, right * 2)
     fits = checked(fits, a.bottom * most_left, a.den, left)
     top = min(a.top * most_left + b.top * most_right, LIMIT)
-    return Ratio(a.num * left + b.num * right, a.den * left, top, min(a.bottom * most_left, LIMIT), fits)
+    bottom = min(a.bottom * most_left, LIMIT)
+    return _cleared(Ratio(a.num * left + b.num * right, a.den * left, top, bottom, fits))
 
 
 def lowest(a: Ratio) -> Ratio:
