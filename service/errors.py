@@ -11,15 +11,19 @@ ends the work carries all of them.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True, order=True)
 class Fault:
-    """One thing wrong: where (a JSON Pointer, RFC 6901, as a fragment) and what to do."""
+    """One thing wrong: where (a JSON Pointer, RFC 6901, as a fragment) and what to do.
+
+    `holder` tells that what lies there is sound as far as it goes, and only lacks something.
+    """
 
     pointer: str
     detail: str
+    holder: bool = field(default=False, compare=False, repr=False)
 
 
 class LitrewiseError(Exception):

@@ -7,7 +7,6 @@ from datetime import UTC, datetime
 from flask import Response
 
 from service.api.routes import Blueprint, as_json
-from service.errors import NotComputable
 from service.quoting import cost
 from service.schemas import check
 from service.schemas.answer import Costing
@@ -27,7 +26,4 @@ def costing(document: object) -> Response:
     Works out, to the last minor unit, what the setups cost in the period. Nothing is
     kept. A request that cannot be costed exactly is refused with every fault at once.
     """
-    faults = check(document)
-    if not isinstance(document, dict):
-        raise NotComputable(faults)
-    return as_json(cost(document, datetime.now(UTC).date(), faults))
+    return as_json(cost(document, datetime.now(UTC).date(), check(document)))

@@ -108,10 +108,12 @@ def seq(value: Any) -> list[Any]:
 def without_faulty(document: Any, faults: Iterable[Fault]) -> Any:
     """A copy of the document in which faulty values read as missing.
 
-    Objects and arrays stay where they are, so that what is sound in them is read.
+    What only lacks something stays where it is, so that what is sound in it is read.
     """
-    document = copy.deepcopy(document)
+    document = copy.deepcopy(document) if isinstance(document, dict) else {}
     for fault in faults:
+        if fault.holder:
+            continue
         keys = [key.replace("~1", "/").replace("~0", "~") for key in fault.pointer.lstrip("#").split("/")[1:]]
         node = document
         for depth, key in enumerate(keys):
@@ -120,7 +122,7 @@ def without_faulty(document: Any, faults: Iterable[Fault]) -> Any:
                 child = node[at]
             except (KeyError, IndexError, TypeError):
                 break
-            if depth == len(keys) - 1 and not isinstance(child, (dict, list)):
+            if depth == len(keys) - 1:
                 if isinstance(node, dict):
                     del node[at]
                 else:

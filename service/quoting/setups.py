@@ -82,6 +82,8 @@ def _inside(reader: Reader, vessel: dict[str, Any], at: Where) -> Fraction | Non
     if shape == "other":
         water = reader.quantity(vessel.get("water"), (*at, "water"), "volume")
         return Fraction(*water) if water else None
+    if shape not in ("box", "cylinder", "bow"):
+        return None
     outside = obj(vessel.get("outside"))
     names = {"cylinder": ("diameter",), "bow": ("length", "width", "bow")}.get(
         str(shape), ("length", "width")

@@ -39,8 +39,9 @@ def _flat(messages: Any, node: Any, at: Parts) -> Iterator[Fault]:
         return
     for key, inner in messages.items():
         if key == SCHEMA and SCHEMA not in node:
-            yield from _flat(inner, node, at)
+            yield from (Fault(pointer(*at), f"{place(at)} {message}", holder=True) for message in inner)
         elif isinstance(node, dict) and key not in node:
-            yield from (Fault(pointer(*at), f"{place((*at, key))} {message}") for message in inner)
+            missing = place((*at, key))
+            yield from (Fault(pointer(*at), f"{missing} {message}", holder=True) for message in inner)
         else:
             yield from _flat(inner, node[key], (*at, key))
