@@ -67,7 +67,7 @@ def test_the_routes_are_these():
     }
 
 
-@pytest.mark.parametrize("path", ROUTES)
+@pytest.mark.parametrize("path", sorted(ROUTES))
 @pytest.mark.parametrize("method", METHODS)
 def test_a_method_is_taken_or_answered_with_those_that_are(client, path: str, method: str):
     answer = client.open(path, method=method)
