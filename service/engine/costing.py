@@ -73,14 +73,16 @@ class Case:
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """Money in minor units, whole; drivers in thousandths. Rows are lines or setups, columns months."""
+    """Money in minor units, whole; drivers in thousandths. Rows are lines or setups, columns months.
+
+    In `run` the electricity lines come after the bought ones.
+    """
 
     drivers: dict[str, Whole]
     months: Grid
     supplies: list[Supply]
     run: Ledger
     energy: Energy
-    energy_run: Ledger
     dealt: list[Dealt]
     subtotal: Whole
     reserve: Whole
@@ -111,18 +113,17 @@ def work_out(case: Case) -> Result:
     supplied = supplies(case.lines, months, case.period)
     count = case.period.months
     costs = [c for s in supplied for c in line_costs(strands_of(s, case.prices), case.period)]
-    run = ledger(costs, len(case.owner), count)
-    power = energy_costs(energy, case.rates, case.household, case.period) if case.rates else []
-    energy_run = ledger(power, len(energy.setup), count)
+    if case.rates:
+        costs += energy_costs(energy, case.rates, case.household, case.period, len(case.owner))
+    owner = np.concatenate([case.owner, energy.setup])
+    run = ledger(costs, len(owner), count)
     dealt = [deal_joint(joint, run, drivers) for joint in case.joint]
-
-    subtotal = by_setup(run.cells, case.owner, case.setups)
-    subtotal = subtotal + by_setup(energy_run.cells, energy.setup, case.setups)
+    subtotal = by_setup(run.cells, owner, case.setups)
     for part in dealt:
-        subtotal[:] += part.cells
-    reserve = reserve_cells(case, run, energy, energy_run, dealt)
+        subtotal = subtotal + part.cells
+    reserve = reserve_cells(case, run, owner, dealt)
     return Result(
-        drivers, months, supplied, run, energy, energy_run, dealt,
+        drivers, months, supplied, run, energy, dealt,
         subtotal, reserve, subtotal + reserve, beyond(case, dealt, count),
     )  # fmt: skip
 
@@ -155,13 +156,13 @@ def drivers_of(case: Case) -> tuple[dict[str, Whole], Energy]:
 
 
 def by_setup(rows: Whole, owner: Rows, setups: int) -> Whole:
-    """Sums of rows by setup; rows of one setup stand together, and those of SHARED count for none."""
+    """Sums of rows by setup, quick where rows of one setup stand together; SHARED counts for none."""
     total = np.zeros((setups, rows.shape[1]), dtype=rows.dtype)
     if len(owner):
         starts = np.concatenate([[0], (owner[1:] != owner[:-1]).nonzero()[0] + 1])
         found = owner[starts]
-        sums = np.add.reduceat(rows, starts, axis=0)
-        total[found[found >= 0]] = sums[found >= 0]
+        own = found >= 0
+        np.add.at(total, found[own], np.add.reduceat(rows, starts, axis=0)[own])
     return total
 
 
@@ -172,22 +173,19 @@ def courses(case: Case, drivers: dict[str, Whole]) -> Whole:
     return np.concatenate(rows + sums)
 
 
-def reserve_cells(case: Case, run: Ledger, energy: Energy, energy_run: Ledger, dealt: list[Dealt]) -> Whole:
+def reserve_cells(case: Case, run: Ledger, owner: Rows, dealt: list[Dealt]) -> Whole:
     """The reserve of each setup, from the unrounded cost of its other lines. Counting rule 6."""
     count = case.period.months
     if not case.reserve:
         return np.zeros((case.setups, count), dtype=np.int64)
-    sums = by_setup(run.floats(), case.owner, case.setups)
-    sums += by_setup(energy_run.floats(), energy.setup, case.setups)
+    sums = by_setup(run.floats(), owner, case.setups)
     for part in dealt:
         sums += part.floats()
 
     def exact(at: tuple[int, ...]) -> Fraction:
         setup, month = at
-        lines = np.flatnonzero(case.owner == setup).tolist()
-        power = np.flatnonzero(energy.setup == setup).tolist()
+        lines = np.flatnonzero(owner == setup).tolist()
         cost = sum((run.at(line, month) for line in lines), Fraction(0))
-        cost += sum((energy_run.at(line, month) for line in power), Fraction(0))
         cost += sum((part.run[setup][month] for part in dealt), Fraction(0))
         return cost * case.reserve
 

@@ -46,17 +46,17 @@ class Energy:
     shapes: tuple[Shape, ...]
 
 
-def energy_costs(energy: Energy, rates: Rates, household: Rows, period: Period) -> list[Costs]:
-    """Cost of each line up to each month's end."""
+def energy_costs(energy: Energy, rates: Rates, household: Rows, period: Period, first: int) -> list[Costs]:
+    """Cost of each line up to each month's end; the lines are numbered from `first`."""
     if not len(energy.setup):
         return []
     if rates.has_blocks:
-        return [_block_costs(energy, rates, household, period)]
+        return [_block_costs(energy, rates, household, period, first)]
     found = []
     for shape in sorted(set(energy.shape.tolist())):
-        rows = np.flatnonzero(energy.shape == shape)
+        rows = (energy.shape == shape).nonzero()[0]
         prices, scale = month_prices(rates, energy.shapes[shape], period)
-        found.append(Costs(rows, _priced(energy.kwh[rows], prices, scale * 1000)))
+        found.append(Costs(first + rows, _priced(energy.kwh[rows], prices, scale * 1000)))
     return found
 
 
@@ -90,7 +90,7 @@ def _priced(kwh: Whole, prices: tuple[int, ...], scale: int) -> Column:
     return Column(np.zeros(shape, np.int64), np.ones(shape, np.int64), LIMIT, LIMIT, long)
 
 
-def _block_costs(energy: Energy, rates: Rates, household: Rows, period: Period) -> Costs:
+def _block_costs(energy: Energy, rates: Rates, household: Rows, period: Period, first: int) -> Costs:
     """Under blocks the last kilowatt-hour is the dear one, so setups share what they add together.
 
     The household's added cost goes to its setups by what each adds over every
@@ -117,7 +117,7 @@ def _block_costs(energy: Energy, rates: Rates, household: Rows, period: Period) 
                     for line in lines:
                         for band, used in _uses(energy, split, line, version, month).items():
                             cost[line][month] += used * price[band]
-    return Costs(np.arange(count, dtype=np.int64), running_column(cost))
+    return Costs(first + np.arange(count, dtype=np.int64), running_column(cost))
 
 
 def _uses(

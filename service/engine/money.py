@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 
 from service.engine.ratio import Whole, half_up
 
-Cells = NDArray[np.int64]
-
 # A sum of float64 terms is trusted when it is farther from a half than this share of its size.
 FLOAT_DOUBT = 2.0**-40
+# Sums from here on have no digits left after the point in float64.
+FLOAT_WHOLE = 2.0**50
 
 
 def cells_of_columns(num: Whole, den: Whole) -> Whole:
@@ -33,18 +33,22 @@ def cells_of_columns(num: Whole, den: Whole) -> Whole:
     return cells
 
 
-def cells_of_sums(sums: NDArray[np.float64], exact: Callable[[tuple[int, ...]], Fraction]) -> Cells:
+def cells_of_sums(sums: NDArray[np.float64], exact: Callable[[tuple[int, ...]], Fraction]) -> Whole:
     """Cells from running sums in float64, asking `exact(position)` where a float cannot decide.
 
     `sums` are costs up to each month's end in minor units. Sums of many unlike
     fractions outgrow 64 bits, but a float is far enough from a half nearly always.
     """
-    rounded = np.floor(sums + 0.5).astype(np.int64)
+    small = np.abs(sums) < FLOAT_WHOLE
+    rounded: Whole = np.floor(np.where(small, sums, 0.0) + 0.5).astype(np.int64)
+    if not small.all():
+        rounded = rounded.astype(object)
     from_half = np.abs(sums - np.floor(sums) - 0.5)
-    for position in np.argwhere(from_half <= FLOAT_DOUBT * (np.abs(sums) + 1.0)):
+    doubtful = (from_half <= FLOAT_DOUBT * (np.abs(sums) + 1.0)) | ~small
+    for position in np.argwhere(doubtful) if doubtful.any() else ():
         at = tuple(int(i) for i in position)
         rounded[at] = rounded_fraction(exact(at))
-    cells: Cells = rounded.copy()
+    cells = rounded.copy()
     cells[..., 1:] -= rounded[..., :-1]
     return cells
 

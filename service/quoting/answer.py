@@ -89,7 +89,7 @@ class _Lines:
         self.amounts = Amounts(reading, result)
         self.whole_months = whole_months(case.period)
         self.cells = result.run.cells.tolist()
-        self.energy_cells = result.energy_run.cells.tolist()
+        self.first_energy = len(case.owner)
         self.by_setup: list[list[Any]] = [[] for _ in range(case.setups)]
         owners = case.owner.tolist()
         for label in reading.labels:
@@ -137,7 +137,7 @@ class _Lines:
             else:
                 device = next(devices)
                 ref, name = device.ref, device.name
-            rows.append((line, ENERGY_PREFIX + ref, name, "energy", self.energy_cells[line]))
+            rows.append((line, ENERGY_PREFIX + ref, name, "energy", self.cells[self.first_energy + line]))
         for label in self.by_setup[s]:
             rows.append((label, label.ref, label.name, label.category, self.cells[label.row]))
         for label, dealt in zip(self.reading.joint, result.dealt, strict=True):

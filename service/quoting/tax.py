@@ -19,7 +19,7 @@ def tax_block(reading: Reading, result: Result) -> dict[str, Any]:
         if label.tax_code is not None and (case.owner[label.row] >= 0 or label.row in joint_rows):
             amounts[label.tax_code] += int(result.run.cells[label.row].sum())
     if reading.electricity.tax_code is not None:
-        amounts[reading.electricity.tax_code] += int(result.energy_run.cells.sum())
+        amounts[reading.electricity.tax_code] += int(result.run.cells[len(case.owner) :].sum())
     reserve = int(result.household.sum()) - sum(amounts.values())
     if reserve:
         codes = list(amounts)

@@ -77,7 +77,7 @@ def _cost_step(reading: Reading, exact: Fraction) -> dict[str, Any]:
 
 
 def _energy_workings(reading: Reading, result: Result, line: int) -> list[dict[str, Any]]:
-    energy, _currency = result.energy, str(reading.purse.currency)
+    energy = result.energy
     setup = int(energy.setup[line])
     steps = []
     before = [i for i in range(line) if int(energy.setup[i]) == setup]
@@ -105,7 +105,7 @@ def _energy_workings(reading: Reading, result: Result, line: int) -> list[dict[s
                 "price of a kilowatt-hour", stated, currency_of(reading), "rule 10", inputs, version["from"]
             )
         )
-    cost = result.energy_run.at(line, reading.case.period.months - 1)
+    cost = result.run.at(len(reading.case.owner) + line, reading.case.period.months - 1)
     return [*steps, _cost_step(reading, cost)]
 
 

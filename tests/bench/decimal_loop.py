@@ -106,5 +106,5 @@ def apart(case: Case, result: Any, costed: list[tuple[list[list[int]], list[int]
     then falls to the wrong side by one minor unit; the engine does not.
     """
     lines = np.array([rows[: len(case.owner) // case.setups] for rows, _ in costed])
-    off = np.abs(lines.reshape(len(case.owner), -1) - result.run.cells)
+    off = np.abs(lines.reshape(len(case.owner), -1) - result.run.cells[: len(case.owner)])
     return int((off > 0).sum()), int(off.max())
