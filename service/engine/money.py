@@ -139,7 +139,7 @@ class _Texts(dict[int, str]):
         return text
 
 
-_TEXTS = {digits: _Texts(digits) for digits in range(5)}
+_TEXTS = {digits: _Texts(digits) for digits in range(7)}
 
 
 def text(minor: int, digits: int) -> str:

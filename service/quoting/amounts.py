@@ -35,6 +35,10 @@ class Amounts:
             for line, packs in zip(supply.lines.tolist(), total_packs(supply, case.period), strict=True):
                 self.packs[line] = _thousandths(*packs)
 
+    def of_row(self, label: Label) -> tuple[int, int]:
+        """Used and packs of a line itself; of a shared line, the household's."""
+        return self.used[label.row], self.packs[label.row]
+
     def of(self, source: Any, setup: int) -> tuple[int, str, int | None]:
         """Used, its unit, and packs (None where nothing is bought) of a line of a setup."""
         if isinstance(source, int):

@@ -160,7 +160,7 @@ class _Lines:
         if isinstance(source, Dealt):
             found["shared"] = source.joint.way
         if self.detail == "workings":
-            found["workings"] = workings(self.reading, self.result, source, used, packs)
+            found["workings"] = workings(self.reading, self.result, self.amounts, source, s)
         return found
 
     def _categories(self, rows: list[Any]) -> list[dict[str, Any]]:

@@ -1,29 +1,39 @@
-"""How each line was worked out, from the values that passed through."""
+"""How each line was worked out, from the values that passed through.
+
+The steps of a line rebuild its cells: packs between two days times the price then
+in force (kWh of a month times the price of that month) is its cost before rounding,
+and the differences of that cost, rounded at each month's end, are its cells.
+"""
 
 from __future__ import annotations
 
 from fractions import Fraction
 from typing import Any
 
+import numpy as np
+
 from service.engine import money
 from service.engine.costing import Result
+from service.engine.electricity import month_prices
 from service.engine.joint import Dealt
+from service.engine.supply import packs_by
+from service.quoting.amounts import Amounts
 from service.quoting.lines import Label
 from service.quoting.reader import obj
 from service.quoting.request import Reading
 from service.quoting.values import written
 
+Steps = list[dict[str, Any]]
 
-def workings(
-    reading: Reading, result: Result, source: Any, used: int, packs: int | None
-) -> list[dict[str, Any]]:
-    """How one line was worked out, from the values that passed through."""
+
+def workings(reading: Reading, result: Result, amounts: Amounts, source: Any, setup: int) -> Steps:
+    """The steps of one line of a setup; a shared line's are the household's, then its dealing."""
     if isinstance(source, int):
-        return _energy_workings(reading, result, source)
+        return _energy_steps(reading, result, source)
     if isinstance(source, Dealt):
         label = reading.labels_by_row[source.joint.line]
-        return [*_line_workings(reading, result, label, used, packs), _share_step(reading, source)]
-    return _line_workings(reading, result, source, used, packs)
+        return [*_line_steps(reading, result, amounts, label), _share_step(reading, source, setup)]
+    return _line_steps(reading, result, amounts, source)
 
 
 def _step(
@@ -32,94 +42,101 @@ def _step(
     return {"step": step, "amount": amount, "unit": unit, "inputs": inputs, "source": source, "since": since}
 
 
-def _line_workings(
-    reading: Reading, result: Result, label: Label, used: int, packs: int | None
-) -> list[dict[str, Any]]:
-    document, currency = label.document, str(reading.purse.currency)
-    steps = []
+def _line_steps(reading: Reading, result: Result, amounts: Amounts, label: Label) -> Steps:
+    document = label.document
     usage = obj(document.get("usage"))
+    inputs: dict[str, Any]
     if usage:
         inputs = {key: value for key, value in usage.items() if key != "kind"}
-        rule = "rule 4" if document.get("shelf_life") else "rule 1"
+        rule = "rule 1"
     else:
         factor = Fraction(*reading.setups.feed[int(reading.case.owner[label.row])])
         inputs = {"driver": "water_changed_l", "litres supplied per litre": written(factor)}
         rule = "wessex-return-to-sewer"
-    steps.append(_step("used in the period", money.text(used, 3), label.unit, rule, inputs))
-    inputs = {
-        key: document[key] for key in ("pack", "portion", "shelf_life") if document.get(key) is not None
-    }
-    if packs is not None:
+    used, packs = amounts.of_row(label)
+    steps = [_step("used in the period", money.text(used, 3), label.unit, rule, inputs)]
+    if label.packed:
+        inputs = {key: document[key] for key in ("pack", "portion", "shelf_life") if key in document}
         steps.append(_step("packs used in the period", money.text(packs, 3), "1", "rule 4", inputs))
+    return [*steps, *_price_steps(reading, result, label), _cost_step(reading, result, label.row)]
+
+
+def _price_steps(reading: Reading, result: Result, label: Label) -> Steps:
+    """Each price in force, with the packs used while it was."""
+    period, currency = reading.case.period, str(reading.purse.currency)
+    minor = Fraction(10**reading.purse.digits)
+    supply = next(s for s in result.supplies if label.row in s.lines)
+    at = int(np.flatnonzero(supply.lines == label.row)[0])
     start = int(reading.case.prices.start[label.row])
-    for i, (first, last, row) in enumerate(label.prices):
-        factor = reading.case.prices.factor.at(start + i)
-        price = reading.case.prices.price.at(start + i)
-        minor = Fraction(10**reading.purse.digits)
-        code = row.get("currency") or currency
-        steps.append(
-            _step(
-                "price of one pack" if label.packed else "price of a cubic metre",
-                written(price * factor / minor),
-                currency,
-                "rule 4",
-                {"stated": written(price), "in": code, "factor": written(factor / minor),
-                 "from": str(reading.case.period.day(first)), "until": str(reading.case.period.day(last))},
-                row.get("from"),
-            )
-        )  # fmt: skip
-    return [*steps, _cost_step(reading, result.run.at(label.row, reading.case.period.months - 1))]
-
-
-def _cost_step(reading: Reading, exact: Fraction) -> dict[str, Any]:
-    cost = exact / 10**reading.purse.digits
-    return _step("cost before rounding", written(cost), str(reading.purse.currency), "rule 5", {})
-
-
-def _energy_workings(reading: Reading, result: Result, line: int) -> list[dict[str, Any]]:
-    energy = result.energy
-    setup = int(energy.setup[line])
     steps = []
-    before = [i for i in range(line) if int(energy.setup[i]) == setup]
-    devices = [d for d in reading.setups.devices if d.setup == setup]
-    if any(s == setup for s, _ in reading.setups.metered):
-        per_day = next(Fraction(*kwh) for s, kwh in reading.setups.metered if s == setup)
-        steps.append(_step("read on a day", written(per_day), "kW.h", "rule 8", {}))
+    for i, (first, last, row) in enumerate(label.prices):
+        run = packs_by(supply, np.array([first, last]))
+        factor, price = reading.case.prices.factor.at(start + i), reading.case.prices.price.at(start + i)
+        inputs = {
+            "stated": str(row.get("amount", written(price))),
+            "factor": written(factor / minor),
+            "from": str(period.day(first)),
+            "until": str(period.day(last)),
+            "packs" if label.packed else "cubic metres": written(run.at(at, 1) - run.at(at, 0)),
+        }
+        what = "price of one pack" if label.packed else "price of a cubic metre"
+        amount = written(price * factor / minor)
+        steps.append(_step(what, amount, currency, "rule 4", inputs, row.get("from")))
+    return steps
+
+
+def _cost_step(reading: Reading, result: Result, row: int) -> dict[str, Any]:
+    minor = 10**reading.purse.digits
+    ends = [written(result.run.at(row, month) / minor) for month in range(reading.case.period.months)]
+    inputs = {"up to the end of each month": ends}
+    return _step("cost before rounding", ends[-1], str(reading.purse.currency), "rule 5", inputs)
+
+
+def _energy_steps(reading: Reading, result: Result, line: int) -> Steps:
+    energy, case = result.energy, reading.case
+    setup = int(energy.setup[line])
+    kwh = energy.kwh[line].tolist()
+    metered = [Fraction(*per_day) for s, per_day in reading.setups.metered if s == setup]
+    inputs: dict[str, Any]
+    if metered:
+        inputs, rule = {"kWh a day": written(metered[0])}, "rule 8"
     else:
-        device = devices[len(before)]
-        inputs = {"watts": written(Fraction(*device.watts)), "hours a day": written(Fraction(*device.hours))}
+        before = sum(1 for other in energy.setup[:line].tolist() if other == setup)
+        device = [d for d in reading.setups.devices if d.setup == setup][before]
+        inputs, rule = {"watts": written(Fraction(*device.watts))}, "rule 9"
+        inputs["hours a day"] = written(Fraction(*device.hours))
         if device.standby[0]:
             inputs["standby watts"] = written(Fraction(*device.standby))
-        steps.append(
-            _step("used in the period", money.text(int(energy.kwh[line].sum()), 3), "kW.h", "rule 9", inputs)
-        )
+    inputs["by month"] = money.texts(kwh, 3)
+    steps: Steps = [_step("used in the period", money.text(sum(kwh), 3), "kW.h", rule, inputs)]
+    currency = str(obj(obj(reading.document["tariffs"])["electricity"]).get("currency"))
     for version in reading.electricity.versions:
-        inputs = {
-            key: version[key]
-            for key in ("price", "bands", "otherwise", "blocks", "other_use")
-            if key in version
+        stated: dict[str, Any] = {
+            k: version[k] for k in ("price", "bands", "otherwise", "blocks", "other_use") if k in version
         }
-        stated = str(version.get("price", ""))
+        amount = str(version.get("price", ""))
+        steps.append(_step("price of a kilowatt-hour", amount, currency, "rule 10", stated, version["from"]))
+    if case.rates and not case.rates.has_blocks:
+        prices, scale = month_prices(case.rates, energy.shapes[int(energy.shape[line])], case.period)
+        minor = 10**reading.purse.digits
+        by_month = [written(Fraction(price, scale * minor)) for price in prices]
+        # What a kilowatt-hour cost on average, to be shown; the exact prices are the inputs.
+        cost = result.run.at(len(case.owner) + line, case.period.months - 1) * 1000 / minor
+        mean = money.rounded_fraction(cost / sum(kwh) * 10**6) if sum(kwh) else 0
         steps.append(
             _step(
-                "price of a kilowatt-hour", stated, currency_of(reading), "rule 10", inputs, version["from"]
+                "mean price of a kilowatt-hour", money.text(mean, 6), str(reading.purse.currency), "rule 10",
+                {"by month": by_month},
             )
-        )
-    cost = result.run.at(len(reading.case.owner) + line, reading.case.period.months - 1)
-    return [*steps, _cost_step(reading, cost)]
+        )  # fmt: skip
+    return [*steps, _cost_step(reading, result, len(case.owner) + line)]
 
 
-def currency_of(reading: Reading) -> str:
-    """The currency of the electricity tariff."""
-    tariffs = obj(reading.document.get("tariffs"))
-    return str(obj(tariffs.get("electricity")).get("currency", reading.purse.currency))
-
-
-def _share_step(reading: Reading, dealt: Dealt) -> dict[str, Any]:
+def _share_step(reading: Reading, dealt: Dealt, setup: int) -> dict[str, Any]:
     inputs: dict[str, Any] = {"by": dealt.joint.way}
-    if dealt.joint.weights:
-        inputs["parts"] = dict(zip(reading.setups.refs, map(written, dealt.joint.weights), strict=True))
     if dealt.joint.driver:
         inputs["driver"] = dealt.joint.driver
-    total = money.text(int(dealt.cells.sum()), reading.purse.digits)
-    return _step("dealt to the setups", total, str(reading.purse.currency), "rule 7", inputs)
+    if dealt.shares:
+        inputs["share of each month"] = [written(month[setup]) for month in dealt.shares]
+    total = money.text(int(dealt.cells[setup].sum()), reading.purse.digits)
+    return _step("this setup's part", total, str(reading.purse.currency), "rule 7", inputs)

@@ -1,0 +1,272 @@
+"""Checks on electricity: blocks, bands by the clock, changes of price, appliances."""
+
+from __future__ import annotations
+
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+from service.engine.money import rounded_fraction
+from service.engine.tariff import Blocks, bill
+from tests.money_checks_asking import (
+    APRIL,
+    FINE,
+    YEAR,
+    ask,
+    between,
+    bought,
+    days_from,
+    months,
+    plain,
+    powered,
+    read_off,
+    refusal,
+    standing,
+    tax_of,
+    total,
+)
+from tests.money_checks_rows import Row, holds_for, leading, numbers
+from tests.pieces import Document, device, quantity, setup
+
+Pair = tuple[Any, Any]
+
+
+def blocks_of(text: str, times: int = 1, plus: Fraction = Fraction(0)) -> list[Document]:
+    """Blocks of a list such as 250@.064,700@.049,rest@.0446, each price raised by `plus`."""
+    found = []
+    for part in text.split(","):
+        limit, price = part.split("@")
+        up_to = None if limit == "rest" else quantity(plain(limit), "kW.h")
+        found.append({"up_to": up_to, "price": plain(Fraction(price) + plus, times)})
+    return found
+
+
+def by_block(use: Fraction, blocks: list[Document]) -> list[Fraction]:
+    """What each block of a month's use costs, unrounded: the bill that stops at its end, less the last."""
+    limits = tuple(Fraction(block["up_to"]["amount"]) if block["up_to"] else None for block in blocks)
+    tariff = Blocks(limits, tuple(Fraction(block["price"]) for block in blocks), Fraction(0))
+    ends = [min(use, limit) for limit in limits if limit is not None] + [use]
+    bills = [bill(end, tariff, Fraction(1)) for end in ends]
+    return [later - before for later, before in zip(bills, [Fraction(0), *bills], strict=False)]
+
+
+def monthly(kwh: Any, blocks: list[Document], other: str = "0") -> Document:
+    """A meter reading of a month under blocks."""
+    version = {"blocks": blocks, "other_use": quantity(other, "kW.h")}
+    tariff = {"version": version, "currency": "USD"}
+    return powered(APRIL, tariff, measured=read_off(kwh, APRIL))
+
+
+def to_cents(amount: Fraction) -> Fraction:
+    return Fraction(rounded_fraction(amount * 100), 100)
+
+
+def _tiers(row: Row) -> str:
+    """The blocks of a row, or of the row that it names."""
+    text = row["tiers"]
+    return _tiers(row.table[text.removeprefix("as ")]) if text.startswith("as ") else text
+
+
+@holds_for("TAR-1 TAR-2")
+def a_city_bill_of_rising_use_comes_out_to_the_cent(row: Row) -> Pair:
+    use, power, base = row.number("kWh"), row.number("power_cost").limit_denominator(), row["base"]
+    parts = [to_cents(part) for part in by_block(use, blocks_of(row["tiers"])) if part]
+    document = monthly(use, blocks_of(row["tiers"], plus=power))
+    document["setups"][0]["lines"] = [bought("base", base, "USD") | {"usage": {"kind": "life", "lasts": "P30D"}}]
+    document["tax"] = {"basis": "net", "rates": {"city": plain(row.number("tax"))}}
+    found = [*parts, use * power, Fraction(base), *tax_of(ask(document), "net", "tax", "gross")]
+    wanted = numbers(row.wants(r"^(\S+) ")[0])
+    totals = row.wants_numbers("subtotal=([0-9.]+)", "tax=([0-9.]+)", " total=([0-9.]+)")
+    return found, wanted + totals
+
+
+@holds_for("TAR-3")
+def a_fixed_charge_is_reported_beside_the_energy(row: Row) -> Pair:
+    document = monthly(row["kWh"], blocks_of(_tiers(row)))
+    version = document["tariffs"]["electricity"]["versions"][0]
+    version["standing_per_day"] = plain(row.number("fixed") / 30)
+    answer = ask(document)
+    found = [total(answer), total(answer) + standing(answer)]
+    return found, row.wants_numbers("energy=([0-9.]+)", "with fixed=([0-9.]+)")
+
+
+@holds_for("TAR-4")
+def blocks_are_added_up_unrounded(row: Row) -> Pair:
+    found, wanted, by_parts = _block_bill(row)
+    unrounded, rounded = row.wants_numbers(r"sum ([0-9.]+)", r"-> ([0-9.]+)")
+    # A bill that rounds each block comes to another cent.
+    return [*found, found[-1] != by_parts], [*wanted, unrounded, rounded, True]
+
+
+@holds_for("TAR-5")
+def three_blocks_are_added_up_unrounded(row: Row) -> Pair:
+    found, wanted, by_parts = _block_bill(row)
+    unrounded = row.wants_numbers(r"unrounded ([0-9.]+)")[0]
+    return [*found, found[-1] != by_parts], [*wanted, unrounded, to_cents(unrounded), True]
+
+
+def _block_bill(row: Row) -> tuple[list[Any], list[Any], Fraction]:
+    use, blocks = row.number("kWh"), blocks_of(_tiers(row))
+    exact = [part for part in by_block(use, blocks) if part]
+    parts, by_parts = row.wants(r"^([0-9.+]+)=([0-9.]+)")
+    found = [*map(to_cents, exact), sum(exact), total(ask(monthly(use, blocks)))]
+    return found, [Fraction(part) for part in parts.split("+")], Fraction(by_parts)
+
+
+@holds_for("TAR-6")
+def only_what_lies_above_a_limit_pays_the_top_price(row: Row) -> Pair:
+    blocks = blocks_of(_tiers(row))
+    for i, block in enumerate(blocks):
+        block["price"] = plain(i == len(blocks) - 1)
+    return total(ask(monthly(row["kWh"], blocks))), leading(row.expected)
+
+
+PEAK_DAYS = ["mon", "tue", "wed", "thu", "fri"]
+
+
+def at_peak(row: Row, peak: str, rest: str) -> dict[str, Any]:
+    """A version with a dearer time on weekdays."""
+    start, end = row.given("weekday ([0-9]+)-([0-9]+)")
+    band = {"name": "peak", "price": peak, "days": PEAK_DAYS, "from": f"{start}:00", "until": f"{end}:00"}
+    return {"bands": [band, {"name": "rest", "price": rest}], "otherwise": "rest"}
+
+
+def always_on(row: Row, period: Document, **tariff: Any) -> Document:
+    on = [device(power=quantity(plain(row.number("load")), "W"))]
+    return ask(powered(period, tariff, devices=on))
+
+
+def _peak_prices(row: Row) -> tuple[str, str]:
+    peak, rest = row.given(r"weekday \S+ ([0-9.]+) else ([0-9.]+)")
+    return plain(peak, FINE), plain(rest, FINE)
+
+
+@holds_for("TAR-9")
+def weekday_peaks_are_dearer(row: Row) -> Pair:
+    days, first = row.given(r"year=([0-9]+) d starting (Monday)")
+    year = next(y for y in range(2000, 2100) if f"{date(y, 1, 1):%A}" == first)
+    answer = always_on(row, days_from(f"{year}-01-01", int(days)), version=at_peak(row, *_peak_prices(row)))
+    found = [months(answer)[0] / FINE, total(answer) / FINE]
+    return found, row.wants_numbers("Jan=([0-9.]+)", "year=([0-9.]+)")
+
+
+@holds_for("TAR-10")
+def peak_hours_are_those_of_the_local_clock(row: Row) -> Pair:
+    year = between(f"{row['year']}-01-01", f"{int(row['year']) + 1}-01-01")
+    peak = always_on(row, year, version=at_peak(row, plain(FINE), "0"), time_zone=row["tz"])
+    both = always_on(row, year, version=at_peak(row, *_peak_prices(row)), time_zone=row["tz"])
+    found = [total(peak) / FINE / row.number("load") * 1000, total(both) / FINE]
+    return found, row.wants_numbers("hours=([0-9]+)", "total=([0-9.]+)")
+
+
+def _supply(row: Row, name: str) -> tuple[str, str, str]:
+    """kWh a year, price of one, and standing charge a day, of prices in pence."""
+    kwh, price, per_day = row.given(name + r"=([0-9]+)[^@]*@([0-9.]+)p \+ ([0-9.]+)p/d")
+    return kwh, plain(Fraction(price) / 100), plain(Fraction(per_day) / 100)
+
+
+@holds_for("TAR-11 TAR-12")
+def unit_rates_and_standing_charges_make_the_published_bill(row: Row) -> Pair:
+    period, whole = days_from("2026-01-01", int(row["days"])), Fraction(0)
+    for name in ("elec", "gas"):
+        kwh, price, per_day = _supply(row, name)
+        version = {"price": price, "standing_per_day": per_day}
+        answer = ask(powered(period, {"version": version}, measured=read_off(kwh, period)))
+        whole += total(answer) + standing(answer)
+    return [whole, whole], row.wants_numbers("^([0-9.]+)", "published ([0-9]+)")
+
+
+@holds_for("TAR-13")
+def a_tank_pays_no_standing_charge(row: Row) -> Pair:
+    household, other, kwh = row.given(r"household ([0-9]+) kWh/y on (\S+);tank adds ([0-9.]+) kWh")
+    _, price, per_day = _supply(row.table[other], "elec")
+    version = {"price": price, "standing_per_day": per_day}
+    tariff = {"version": version, "other_use": quantity(plain(Fraction(household) / 12), "kW.h")}
+    document = powered(YEAR, tariff, measured=read_off(kwh, YEAR))
+    return total(ask(document)), leading(row.expected)
+
+
+@holds_for("TAR-14")
+def a_tank_pays_what_it_adds_and_not_the_average(row: Row) -> Pair:
+    answer = ask(monthly(row.number("tank"), blocks_of(_tiers(row)), plain(row.number("X"))))
+    right, *wrong = row.wants_numbers("marginal=([0-9.]+)", "average=([0-9.]+)", "last-tier=([0-9.]+)")
+    return [total(answer), total(answer) in wrong], [right, False]
+
+
+@holds_for("TAR-17")
+def two_tanks_share_what_they_add_together(row: Row) -> Pair:
+    document = monthly(0, blocks_of(_tiers(row), FINE), row["X"])
+    document["setups"] = [setup(name, measured=read_off(row[name], APRIL)) for name in ("A", "B")]
+    answer = ask(document)
+    found = [total(answer), *(Fraction(each["total"]) for each in answer["setups"])]
+    patterns = (f"{name}=([0-9.]+)" for name in ("joint", "A", "B"))
+    return [amount / FINE for amount in found], row.wants_numbers(*patterns)
+
+
+@holds_for("TAR-18")
+def a_price_that_changes_inside_a_month_holds_by_the_day(row: Row) -> Pair:
+    old, change, new = row.given(r"([0-9.]+) \[\.\.([0-9-]+)\),([0-9.]+) \[")
+    versions = [{"from": "2000-01-01", "price": old}, {"from": change, "price": new}]
+    spans = [between(APRIL["from"], change), between(change, APRIL["until"]), APRIL]
+    found = [total(always_on(row, span, versions=list(versions))) for span in spans]
+    return found, row.wants_numbers(r"^([0-9.]+)\+", r"\+([0-9.]+)=", "=([0-9.]+)")
+
+
+@holds_for("TAR-20")
+def blocks_are_cut_to_the_days_of_each_price(row: Row) -> Pair:
+    limit = row.given("([0-9]+) kWh threshold")[0]
+    change = days_from(APRIL["from"], int(row.given("change after ([0-9]+) d")[0]))["until"]
+    kwh, found = 4 * Fraction(limit), []
+    for prices in (("1", "0"), ("0", "1")):
+        versions = [
+            {"from": day, "blocks": blocks_of(f"{limit}@0,rest@{price}")}
+            for day, price in zip((APRIL["from"], change), prices, strict=True)
+        ]
+        document = powered(APRIL, {"versions": versions}, measured=read_off(kwh, APRIL))
+        # Half of the use falls on each price; what is charged lies above the limit.
+        found.append(kwh / 2 - total(ask(document)))
+    return found, numbers(row.wants(r"^(\S+) thresholds")[0])
+
+
+@holds_for("TAR-21 TAR-22")
+def a_skipped_or_repeated_hour_falls_into_its_band(row: Row) -> Pair:
+    start, end = row.given("night=([0-9:]+)-([0-9:]+)")
+    found = []
+    for night, day in (("1", "0"), ("0", "1")):
+        bands = [{"name": "night", "price": night, "from": start, "until": end}, {"name": "day", "price": day}]
+        version = {"bands": bands, "otherwise": "day"}
+        found.append(total(always_on(row, days_from(row["date"], 1), version=version, time_zone=row["tz"])))
+    return found, row.wants_numbers("night ([0-9.]+)", "day ([0-9.]+)")
+
+
+@holds_for("TAR-25")
+def blocks_that_do_not_rise_are_refused(row: Row) -> Pair:
+    first, second, _ = row.given(r"max=([0-9]+),([0-9]+),(none)")
+    verdict = row.wants("(REFUSE): max must strictly increase")[0]
+    text = (
+        "blocks must rise: 'up_to' counts from zero each month "
+        f"(got {second} kWh after {first} kWh)."
+    )
+    faults = refusal(monthly(1, blocks_of(f"{first}@1,{second}@1,rest@1")))
+    wanted = [("#/tariffs/electricity/versions/0/blocks/1/up_to", text)]
+    return ["REFUSE" if faults else "costed", faults], [verdict, wanted]
+
+
+def _of_a_device(answer: Document) -> tuple[Fraction, Fraction]:
+    found = answer["setups"][0]["lines"][0]
+    return Fraction(found["used"]["amount"]), Fraction(found["total"])
+
+
+@holds_for("TAR-26 TAR-27")
+def an_appliance_uses_power_times_hours(row: Row) -> Pair:
+    on = [device(power=quantity(row["W"], "W"), hours_per_day=row["h/day"])]
+    period = days_from("2026-01-01", int(row["days"]))
+    document = powered(period, {"version": {"price": plain(row["price"])}}, devices=on)
+    return _of_a_device(ask(document)), row.wants_numbers("^([0-9.]+) kWh", ";([0-9.]+)$")
+
+
+@holds_for("UNI-ENERGY-1")
+def a_load_below_one_draws_less(row: Row) -> Pair:
+    on = [device(power=quantity(row["W"], "W"), load=plain(row.number("duty") / 100))]
+    period = days_from("2026-01-01", int(row.number("hours") / 24))
+    return _of_a_device(ask(powered(period, {"version": {"price": "0"}}, devices=on)))[0], Fraction(row.expected)
