@@ -24,7 +24,10 @@ def horizon(row: Row) -> Span:
 
 def _tariff(row: Row, times: int) -> Document:
     old, change, new = row.given(r"price=([0-9.]+) until (\S+) then ([0-9.]+) gross")
-    versions = [{"from": "2000-01-01", "price": plain(old, times)}, {"from": change, "price": plain(new, times)}]
+    versions = [
+        {"from": "2000-01-01", "price": plain(old, times)},
+        {"from": change, "price": plain(new, times)},
+    ]
     return {"versions": versions, "time_zone": row["tz"]}
 
 
@@ -50,7 +53,9 @@ def food(table: dict[str, Row], period: Span, times: int = 1) -> Document:
 
 def water_cents(table: dict[str, Row], year: Span) -> list[Fraction]:
     """Exact cost by month of water changes that fall on single days: purchases tell the days."""
-    litres, every, first, price = table["GOLD-water"].given(r"([0-9]+) L every (P\w+) from (\S+) at ([0-9.]+)/m3")
+    litres, every, first, price = table["GOLD-water"].given(
+        r"([0-9]+) L every (P\w+) from (\S+) at ([0-9.]+)/m3"
+    )
     change = line("change", usage=life(every), pack=quantity("1", "1"), price=money("1", "EUR"))
     answer = ask(request(change, period=between(first, year["until"]), currency="EUR"))
     days = [date.fromisoformat(purchase["on"]) for purchase in answer["purchases"]]

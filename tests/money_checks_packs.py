@@ -14,7 +14,7 @@ from tests.money_checks_asking import (
     total,
     used_up,
 )
-from tests.money_checks_rows import Row, holds_for, leading, numbers
+from tests.money_checks_rows import Row, holds_for, leading
 from tests.pieces import Document, follows, life, line, money, quantity, request, setup, shared
 
 Pair = tuple[Any, Any]

@@ -44,8 +44,8 @@ def weights_that_are_all_zero_are_refused(row: Row) -> Pair:
         verdict = f"dealt {deal(cents(row['total']), weights)}"
     except ValueError:
         verdict = "REFUSE"
-    pointers = [pointer for pointer, _ in refusal(_by_litres(row["total"], row["weights"].split("|")))]
-    return [verdict, pointers], [row.wants("(REFUSE)")[0], ["#/shared_lines/0/share"]]
+    faults = refusal(_by_litres(row["total"], row["weights"].split("|")))
+    return [verdict, faults], [row.wants("(REFUSE)")[0], [("#/shared_lines/0/share/driver", NOBODY_HAS_ANY)]]
 
 
 @holds_for("APP-13 APP-14")
@@ -64,12 +64,9 @@ def a_setup_is_dealt_what_it_is_owed_from_the_months_before(row: Row) -> Pair:
     prices = [money(plain(a), "EUR", **{"from": day}) for a, day in zip(amounts, FIRSTS, strict=False)]
     weights = dict(zip(NAMES, row["weights"].split("|"), strict=False))
     kit = shared("kit", "fixed", parts=weights, usage=life("P1M"), pack=quantity("1", "1"), prices=prices)
-    answer = ask(
-        request(
-            setups=[setup(name) for name in weights], shared_lines=[kit],
-            period=between(FIRSTS[0], FIRSTS[len(amounts)]), currency="EUR",
-        )  # fmt: skip
-    )
+    period = between(FIRSTS[0], FIRSTS[len(amounts)])
+    setups = [setup(name) for name in weights]
+    answer = ask(request(setups=setups, shared_lines=[kit], period=period, currency="EUR"))
     by_setup = [[cents(cell) for cell in each["months"]] for each in answer["setups"]]
     wanted = [[int(part) for part in month.split(",")] for month in row.expected.split("|")]
     return [list(month) for month in zip(*by_setup, strict=True)], wanted
@@ -77,7 +74,7 @@ def a_setup_is_dealt_what_it_is_owed_from_the_months_before(row: Row) -> Pair:
 
 def together(cost: str, share: Document, setups: list[Document]) -> Document:
     """A request for one thing that setups have in common for a month."""
-    kit = shared("kit", usage=life("P31D"), pack=quantity("1", "1"), price=money(cost, "EUR"), share=share)
+    kit = shared("kit", usage=life("P31D"), pack=quantity("1", "1"), price=money(cost, "EUR"), **share)
     return request(setups=setups, shared_lines=[kit], period=MONTH, currency="EUR")
 
 

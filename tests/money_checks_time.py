@@ -36,9 +36,7 @@ def running(watts: str, period: Document, zone: str) -> list[Fraction]:
     return [Fraction(kwh) for kwh in answer["setups"][0]["drivers"]["devices_kwh"]]
 
 
-@holds_for(
-    "TIM-DST-1 TIM-DST-2 TIM-DST-3 TIM-DST-4 TIM-DST-6 TIM-DST-8 TIM-DST-9 TIM-DST-10 TIM-DST-11"
-)
+@holds_for("TIM-DST-1 TIM-DST-2 TIM-DST-3 TIM-DST-4 TIM-DST-6 TIM-DST-8 TIM-DST-9 TIM-DST-10 TIM-DST-11")
 def a_local_day_has_its_true_hours(row: Row) -> Pair:
     hours = Fraction(day_minutes(date.fromisoformat(row["date"]), ZoneInfo(row["tz"])), 60)
     return [hours, *running("1000", days_from(row["date"], 1), row["tz"])], [Fraction(row.expected)] * 2

@@ -90,7 +90,7 @@ class Purse:
 
     def factor(self, code: Any, tax_code: str | None, included: bool | None, where: Where) -> Pair | None:
         """Minor units of the costing for one unit of a currency, unrounded; None after a fault."""
-        if not isinstance(code, str) or self.currency is None:
+        if not isinstance(code, str):
             return None
         key = (code, tax_code, included)
         if key in self._factors and self._factors[key] is not None:
@@ -99,7 +99,7 @@ class Purse:
         return found
 
     def _work_out(self, code: str, tax_code: str | None, included: bool | None, where: Where) -> Pair | None:
-        if not self.known(code, (*where, "currency")):
+        if not self.known(code, (*where, "currency")) or self.currency is None:
             return None
         value = Fraction(10**self.digits)
         try:

@@ -141,9 +141,9 @@ def _change(
     nothing = ((0, 1), (0, 0))
     change = obj(setup.get("water_change"))
     at = (*where, "water_change")
-    if not isinstance(change.get("every"), str):
-        return nothing
-    every = read_duration(reader, change["every"], (*at, "every"))
+    every = None
+    if isinstance(change.get("every"), str):
+        every = read_duration(reader, change["every"], (*at, "every"))
     litres: Fraction | None = None
     if change.get("volume") is not None:
         volume = reader.quantity(change["volume"], (*at, "volume"), "volume")
