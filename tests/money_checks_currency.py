@@ -113,8 +113,9 @@ def levs_are_costed_in_euros_by_dividing(row: Row) -> Pair:
 @holds_for("FX-INV-2")
 def a_rounded_inverse_rate_is_never_used(row: Row) -> Pair:
     wrong, error = row.wants(r"([0-9.]+) \(FORBIDDEN; error ([0-9.]+)\)")
-    found = _in_euros(row, row.table["FX-INV-1"]["rate"])
-    return found, Fraction(wrong) - Fraction(error)
+    inverse = Fraction(*row.given("multiply by ([0-9.]+)"))
+    found = [row.number("amount") * inverse, _in_euros(row, row.table["FX-INV-1"]["rate"])]
+    return found, [Fraction(wrong), Fraction(wrong) - Fraction(error)]
 
 
 def _in_euros(row: Row, rate: str) -> Fraction:

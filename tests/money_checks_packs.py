@@ -170,8 +170,15 @@ def use_is_pooled_before_a_shared_pack_spoils(row: Row) -> Pair:
 def a_dose_is_allowed_while_the_pack_is_fresh(row: Row) -> Pair:
     one, days = stated(row)
     lasts, waste = life_and_waste(one, days)
-    found = [round(lasts), *packs_and_cash(costed(one, days)), round(waste, 2)]
-    patterns = ("life=([0-9]+) d", r"packs=ceil\([0-9/]+\)=([0-9]+)", "cash=([0-9.]+)", "waste=([0-9.]+)")
+    doses = round(lasts) / Fraction(*row.given("every ([0-9]+) d"))
+    found = [doses, round(lasts), *packs_and_cash(costed(one, days)), round(waste, 2)]
+    patterns = (
+        r"\)=([0-9]+);life",
+        "life=([0-9]+) d",
+        r"packs=ceil\([0-9/]+\)=([0-9]+)",
+        "cash=([0-9.]+)",
+        "waste=([0-9.]+)",
+    )
     return found, row.wants_numbers(*patterns)
 
 

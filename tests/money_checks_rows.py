@@ -24,6 +24,7 @@ class Row:
     id: str
     inputs: str
     expected: str
+    unit: str
     tolerance: str
     table: dict[str, Row] = field(repr=False, compare=False)
 
@@ -73,7 +74,7 @@ def rows_of(name: str) -> dict[str, Row]:
         for row in csv.DictReader(file):
             if row["id"] in table:
                 raise ValueError(f"two rows of {name} are called {row['id']}")
-            texts = (row[key] for key in ("id", "inputs", "expected", "tolerance"))
+            texts = (row[key] for key in ("id", "inputs", "expected", "unit", "tolerance"))
             table[row["id"]] = Row(*texts, table)
     return table
 

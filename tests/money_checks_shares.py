@@ -16,6 +16,10 @@ Pair = tuple[Any, Any]
 NAMES = "abcdefghij"
 FIRSTS = [f"2026-{month:02}-01" for month in range(1, 13)] + ["2027-01-01"]
 MONTH = days_from("2026-01-01", 31)
+NOBODY_HAS_ANY = (
+    "no setup has any 'water_changed_l' in the period, so there is nothing to share by; "
+    "use another driver, or 'equal'."
+)
 
 
 def cents(amount: Any) -> int:

@@ -30,7 +30,7 @@ def merged(amounts: Amounts) -> Amounts:
 
 @holds_for("TAX-EN-01")
 def a_book_bill_of_two_rates_and_a_credit_adds_up(row: Row) -> Pair:
-    answer = invoice(merged(at_rates(row["lines"], "|")), "EUR")
+    answer = invoice(merged(at_rates(row["lines"], "|")), row.unit)
     found = tax_of(answer, "net@6", "tax@6", "net@21", "tax@21", "net", "tax", "gross")
     patterns = ("base6=", "tax6=", "base21=", "tax21=", ";net=", ";tax=", ";gross=")
     return found, row.wants_numbers(*(p + "([0-9.]+)" for p in patterns))
@@ -38,7 +38,7 @@ def a_book_bill_of_two_rates_and_a_credit_adds_up(row: Row) -> Pair:
 
 @holds_for("TAX-EN-02 TAX-EN-07")
 def a_tie_of_tax_goes_up(row: Row) -> Pair:
-    answer = invoice([(row.number("base"), row.number("rate"))], "DKK")
+    answer = invoice([(row.number("base"), row.number("rate"))], row.unit)
     return tax_of(answer, "tax"), [leading(row.expected)]
 
 
@@ -53,14 +53,14 @@ def tax_is_rounded_once_for_each_rate(row: Row) -> Pair:
 
 @holds_for("TAX-EN-04-1 TAX-EN-04-3 TAX-EN-04-4 TAX-EN-04-5 TAX-EN-04-6 TAX-PP-02")
 def a_price_for_a_base_quantity_is_the_price_of_a_pack(row: Row) -> Pair:
-    pack, price = quantity(row["base_qty"], "1"), money(row["price"], "EUR")
+    pack, price = quantity(row["base_qty"], "1"), money(row["price"], row.unit)
     one = line("it", usage=rate(row["qty"], "1", "P1D"), pack=pack, price=price)
-    return total(ask(request(one, period=ONE_DAY, currency="EUR"))), Fraction(row.expected)
+    return total(ask(request(one, period=ONE_DAY, currency=row.unit))), Fraction(row.expected)
 
 
 @holds_for("TAX-EN-05")
 def an_energy_bill_of_one_rate_adds_up(row: Row) -> Pair:
-    answer = invoice([(amount, row.number("rate")) for amount in numbers(row["line nets"])], "EUR")
+    answer = invoice([(amount, row.number("rate")) for amount in numbers(row["line nets"])], row.unit)
     return _totals(answer, row)
 
 
@@ -69,7 +69,7 @@ def lines_charges_and_allowances_are_taxed_at_their_rates(row: Row) -> Pair:
     amounts = at_rates(row["lines"]) + at_rates(row["charge"])
     if "allowance=" in row.inputs:
         amounts = merged(amounts + [(-amount, percent) for amount, percent in at_rates(row["allowance"])])
-    answer = invoice(amounts, "DKK")
+    answer = invoice(amounts, row.unit)
     bases = [pair for pair in row.expected.split(";") if any(c.isdigit() for c in pair.partition("=")[0])]
     names = [pair.partition("=")[0].replace("base", "net@").replace("tax", "tax@") for pair in bases]
     by_rate = [Fraction(pair.partition("=")[2]) for pair in bases]
@@ -83,14 +83,14 @@ def an_allowance_and_a_charge_of_a_rate_are_taxed_with_it(row: Row) -> Pair:
     for key, sign in (("allowance", -1), ("charge", 1)):
         percent, of, tax_rate = row.given(key + r"=([0-9]+)% of ([0-9]+)@([0-9]+)")
         amounts.append((sign * Fraction(of) * Fraction(percent) / 100, Fraction(tax_rate)))
-    found, wanted = _totals(invoice(merged(amounts), "DKK"), row)
+    found, wanted = _totals(invoice(merged(amounts), row.unit), row)
     due = found[-1] - row.number("prepaid")
     return [*found, due], [*wanted, *row.wants_numbers("due=([0-9.]+)")]
 
 
 @holds_for("TAX-EN-12")
 def three_rates_are_taxed_apart(row: Row) -> Pair:
-    answer = invoice(at_rates(row["lines"]), "SEK")
+    answer = invoice(at_rates(row["lines"]), row.unit)
     by_rate = [Fraction(each["tax"]) for each in answer["tax"]["rates"]]
     parts, tax = row.wants(r"tax=([0-9+]+)=([0-9]+)")
     wanted = [Fraction(part) for part in parts.split("+")]
@@ -107,7 +107,7 @@ def _totals(answer: dict[str, Any], row: Row) -> Pair:
 def tax_lies_inside_what_is_shown_once_for_each_rate(row: Row) -> Pair:
     count, _, amount = row["gross"].rpartition(" x ")
     amounts = [(Fraction(amount), row.number("rate"))] * int(count or 1)
-    answer = invoice(amounts, "GBP", basis="gross")
+    answer = invoice(amounts, row.unit, basis="gross")
     return tax_of(answer, "tax", "net"), row.wants_numbers("tax=([0-9.]+)", "net=([0-9.]+)")
 
 

@@ -120,8 +120,10 @@ def months_are_counted_from_the_start_and_do_not_drift(row: Row) -> Pair:
 @holds_for("TIM-P6M")
 def six_months_are_not_180_days(row: Row) -> Pair:
     lengths = row.given("(P[0-9].*)")[0].split("|")
-    days = [text.split()[0] for text in row.expected.split("|")]
-    return [bought_on(lasts, row["from"])[1] for lasts in lengths], days
+    dates = [text.split()[0] for text in row.expected.split("|")]
+    days = row.wants(r"\(([0-9]+) d\)")[0]
+    found = [bought_on(lasts, row["from"])[1] for lasts in [*lengths, f"P{days}D"]]
+    return found, [*dates, dates[0]]
 
 
 @holds_for("TIM-PRO-2")
@@ -156,8 +158,9 @@ def a_yearly_cost_falls_on_a_month_by_its_days(row: Row) -> Pair:
 def a_day_belongs_to_the_interval_that_it_begins(row: Row) -> Pair:
     first, until, days = row.given(r"bill (\S+?)\.\.(\S+) \(([0-9]+) d\)")
     period = period_of(date.fromisoformat(first), date.fromisoformat(until))
+    before = period.offset(date.fromisoformat(*row.given(r"new rate (\S+)")))
     right = row.wants(r"half-open count is ([0-9]+\|[0-9]+)")[0]
-    return [*month_days(period).tolist(), period.days], [*numbers(right), int(days)]
+    return [before, period.days - before, period.days], [*numbers(right), int(days)]
 
 
 def dated(row: Row) -> list[Document]:

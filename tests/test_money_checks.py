@@ -9,6 +9,7 @@ from __future__ import annotations
 import pytest
 
 from tests import (
+    money_checks_clock,
     money_checks_currency,
     money_checks_golden,
     money_checks_packs,
@@ -22,6 +23,7 @@ from tests.money_checks_rows import CHECKS, Row, agrees, rows_of
 
 ROWS = rows_of("money_checks.csv")
 TOPICS = (
+    money_checks_clock,
     money_checks_currency,
     money_checks_golden,
     money_checks_packs,

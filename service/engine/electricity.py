@@ -15,8 +15,7 @@ from numpy.typing import NDArray
 from service.engine.civil import Period
 from service.engine.price import Costs
 from service.engine.ratio import LIMIT, Column, Whole
-from service.engine.share import shapley
-from service.engine.tariff import Blocks, Clock, Shape, Share, added, part_of_month, shares
+from service.engine.tariff import Blocks, Clock, Shape, Share, added_by_each, part_of_month, shares
 
 Rows = NDArray[np.int64]
 
@@ -135,21 +134,17 @@ def _uses(
 def _by_blocks(
     energy: Energy, use: dict[int, Fraction], blocks: Blocks, part: Fraction
 ) -> dict[int, Fraction]:
+    """What each line costs: its setup's added cost in proportion to its use."""
     by_setup: dict[int, Fraction] = {}
     for line, used in use.items():
-        setup = int(energy.setup[line])
-        by_setup[setup] = by_setup.get(setup, Fraction(0)) + used
-    setups = list(by_setup)
-
-    def worth(members: int) -> Fraction:
-        together = sum((by_setup[s] for i, s in enumerate(setups) if members >> i & 1), Fraction(0))
-        return added(together, blocks, part)
-
-    adds = dict(zip(setups, shapley(len(setups), worth), strict=True))
+        if used:
+            setup = int(energy.setup[line])
+            by_setup[setup] = by_setup.get(setup, Fraction(0)) + used
+    adds = dict(zip(by_setup, added_by_each(list(by_setup.values()), blocks, part), strict=True))
     return {
         line: adds[setup] * used / by_setup[setup]
         for line, used in use.items()
-        if by_setup[setup := int(energy.setup[line])]
+        if used and by_setup[setup := int(energy.setup[line])]
     }
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from math import lcm
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 from service.engine.money import deal_months
 from service.engine.price import Ledger
 from service.engine.ratio import Whole
-from service.engine.share import driver_weights, shapley
+from service.engine.share import driver_weights, shapley_columns
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,20 +88,23 @@ def _weights(joint: Joint, run: Ledger, drivers: dict[str, Whole], months: int) 
             raise ValueError(f"no setup has any '{joint.driver}'")
         return found
     if joint.way == "added" and joint.groups:
-        rows = dict(joint.groups)
-        return [_added(joint.setups, rows, run, m) for m in range(months)]
+        return _added(joint, run)
     weights = joint.weights or (Fraction(1),) * joint.setups
     return [list(weights)] * months
 
 
-def _added(setups: int, rows: dict[int, int], run: Ledger, month: int) -> list[Fraction]:
-    def worth(members: int) -> Fraction:
-        if not members:
-            return Fraction(0)
-        before = run.at(rows[members], month - 1) if month else Fraction(0)
-        return run.at(rows[members], month) - before
-
-    return shapley(setups, worth)
+def _added(joint: Joint, run: Ledger) -> list[list[Fraction]]:
+    """What each setup adds to each month's cost, averaged over every order of joining."""
+    rows = [row for _, row in sorted(joint.groups)]
+    num, den = run.table(rows)
+    common = lcm(*{int(d) for d in den.ravel().tolist()})
+    whole = num * (common // den)
+    by_month = whole.copy()
+    by_month[:, 1:] -= whole[:, :-1]
+    nobody = np.zeros((1, by_month.shape[1]), dtype=object)
+    adds = shapley_columns(joint.setups, np.concatenate([nobody, by_month]))
+    # Weights need no common scale, so the count of orders and the denominator may stay out.
+    return [[Fraction(int(part)) for part in month] for month in adds.T.tolist()]
 
 
 def _alone(joint: Joint, run: Ledger, own: list[Fraction]) -> Dealt:

@@ -6,6 +6,7 @@ and last day, times money for one unit of the course. Counting rules 4 and 10.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -167,6 +168,18 @@ class Ledger:
         """Cost of a line up to a month's end, exact."""
         group, row = self.where[line].tolist()
         return self.costs[group].run.at(row, month) if group >= 0 else Fraction(0)
+
+    def table(self, lines: Sequence[int]) -> tuple[Whole, Whole]:
+        """Cost of some lines up to each month's end as Python integers: numerators, denominators."""
+        shape = (len(lines), self.cells.shape[1])
+        num, den = np.zeros(shape, dtype=object), np.ones(shape, dtype=object)
+        for at, line in enumerate(lines):
+            group, row = self.where[line].tolist()
+            if group >= 0:
+                run = self.costs[group].run
+                top, bottom = run.long[row] if row in run.long else (run.num[row], run.den[row])
+                num[at], den[at] = top.tolist(), bottom.tolist() if bottom.size > 1 else int(bottom.flat[0])
+        return num, den
 
     def floats(self) -> NDArray[np.float64]:
         """The same of all lines as float64: [line, month]."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import itertools
+from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,57 +15,77 @@ from service.engine.usage import Grid, bounds_of, used_by, window_grid
 Rows = NDArray[np.int64]
 
 
-def purchases(supply: Supply, period: Period) -> list[tuple[int, list[tuple[int, int]]]]:
-    """(line, [(day, packs)]) of what is bought: a pack is bought on the day that first needs it.
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Days in which a line's packs run evenly from before/whole to after/whole."""
 
-    The k-th pack is opened where the packs used reach k; between two knots of the
-    grid use is even, so that day follows by one division. Source: common-practice.
+    start: int
+    end: int
+    before: int
+    after: int
+    whole: int
+
+    @property
+    def opens(self) -> int:
+        """On how many of its days a pack is opened: on each, where packs last less than a day."""
+        if self.after - self.before > self.whole * (self.end - self.start):
+            return self.end - self.start
+        return -(-self.after // self.whole) - -(-self.before // self.whole)
+
+    def cut(self, end: int) -> Stretch:
+        """Its days before `end`."""
+        days, step = self.end - self.start, self.after - self.before
+        after = self.before * days + step * (end - self.start)
+        return Stretch(self.start, end, self.before * days, after, self.whole * days)
+
+    def opened(self, until: int) -> list[tuple[int, int]]:
+        """(day, packs) of its days before `until` on which packs are opened."""
+        step, days, whole = self.after - self.before, self.end - self.start, self.whole
+        last = min(self.end, until)
+        if step > whole * days:
+            runs = [
+                -(-(self.before * days + step * d) // (whole * days)) for d in range(last - self.start + 1)
+            ]
+            return [(self.start + d, b - a) for d, (a, b) in enumerate(pairwise(runs))]
+        found = []
+        for pack in range(-(-self.before // whole), -(-self.after // whole)):
+            day = self.start + (pack * whole - self.before) * days // step
+            if day >= last:
+                break
+            found.append((day, 1))
+        return found
+
+
+def stretches(supply: Supply, period: Period) -> list[tuple[int, list[Stretch]]]:
+    """(line, stretches in which a pack is opened) of a supply.
+
+    The k-th pack is opened where the packs used reach k, so it is bought on the day
+    that first needs it; between two knots of the grid that day follows by one
+    division. Source: common-practice.
     """
     knots = supply.grid.knots.tolist()
-    found = []
     totals = supply.grid.totals.tolist()
     scales = supply.grid.scale.tolist()
+    even = supply.grid.knots is bounds_of(period)
+    found = []
     rows = zip(supply.lines.tolist(), supply.course.tolist(), supply.packs.pairs(), strict=True)
     for line, course, (num, den) in rows:
         whole = den * scales[course]
-        if _is_even(course, supply, period):
-            packs = num * totals[course][-1]
-            found.append((line, _opened(0, period.days, 0, packs, whole, period.days)))
+        if even and course == 0:
+            # Plain days run evenly through the whole period.
+            found.append((line, [Stretch(0, period.days, 0, num * totals[0][-1], whole)]))
             continue
         used = [num * total for total in totals[course]]
         opened = [-(-packs // whole) for packs in used]
-        bought: list[tuple[int, int]] = []
-        for k in range(len(knots) - 1):
-            if opened[k] != opened[k + 1]:
-                start, end = knots[k], knots[k + 1]
-                until = min(end, period.days)
-                bought += _opened(start, until, used[k], used[k + 1], whole, end - start)
-        found.append((line, bought))
+        parts = [
+            Stretch(knots[k], knots[k + 1], used[k], used[k + 1], whole)
+            for k in range(len(knots) - 1)
+            if opened[k] != opened[k + 1]
+        ]
+        if parts and parts[-1].end > period.days:
+            parts[-1] = parts[-1].cut(period.days)
+        found.append((line, parts))
     return found
-
-
-def _is_even(course: int, supply: Supply, period: Period) -> bool:
-    """Whether a course runs evenly through the whole period, as plain days do."""
-    return course == 0 and supply.grid.knots is bounds_of(period)
-
-
-def _opened(start: int, end: int, before: int, after: int, whole: int, days: int) -> list[tuple[int, int]]:
-    """Packs opened from day `start` until `end`; packs go from before/whole to after/whole in `days`."""
-    step = after - before
-    first = -(-before // whole)
-    if step <= 0:
-        return []
-    if step > whole * days:
-        # More than one a day: count what each day opens.
-        runs = [-(-(before * days + step * d) // (whole * days)) for d in range(end - start + 1)]
-        return [(start + d, b - a) for d, (a, b) in enumerate(itertools.pairwise(runs))]
-    last = -(-after // whole)
-    opened = []
-    for pack in range(first, last):
-        day = start + (pack * whole - before) * days // step
-        if day < end:
-            opened.append((day, 1))
-    return opened
 
 
 def total_packs(supply: Supply, period: Period) -> list[tuple[int, int]]:

@@ -8,10 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from fractions import Fraction
-from math import factorial
+from functools import lru_cache
+from math import factorial, lcm
+
+import numpy as np
+
+from service.engine.ratio import LIMIT, Whole
 
 WAYS = ("equal", "fixed", "driver", "standalone", "added")
+# Groups double with each that joins: ten make 1,024 of them.
 MOST_ADDED = 10
+# Groups x months that one request may have averaged, all shared lines and blocks together.
+MOST_GROUP_MONTHS = 500_000
 
 
 def shapley(count: int, worth: Callable[[int], Fraction]) -> list[Fraction]:
@@ -20,23 +28,40 @@ def shapley(count: int, worth: Callable[[int], Fraction]) -> list[Fraction]:
     worth(members) is the cost of a group, its members given as bits. Exact.
     Source: shapley-1953.
     """
+    costs = [worth(members) for members in range(1 << count)]
+    scale = lcm(*(cost.denominator for cost in costs))
+    whole = np.array([[int(cost * scale)] for cost in costs], dtype=object)
+    parts = shapley_columns(count, whole)[:, 0]
+    return [Fraction(int(part), scale * factorial(count)) for part in parts.tolist()]
+
+
+def shapley_columns(count: int, costs: Whole) -> Whole:
+    """The same for columns of whole costs [group, column]: [one, column], times count!.
+
+    ValueError for more than can be averaged over every order.
+    """
     if count > MOST_ADDED:
         raise ValueError(f"at most {MOST_ADDED} can be averaged over every order of joining")
-    costs = [worth(members) for members in range(1 << count)]
-    orders = factorial(count)
-    found = []
+    most = max((abs(cost) for cost in costs.ravel().tolist()), default=0)
+    short = most * 2 * factorial(count) < LIMIT
+    parts: Whole = np.dot(_orders(count, short), costs.astype(np.int64 if short else object))
+    return parts
+
+
+@lru_cache(maxsize=2 * MOST_ADDED + 2)
+def _orders(count: int, short: bool) -> Whole:
+    """In how many orders each joins the rest of a group (+), or the group without it (-)."""
+    table = []
     for one in range(count):
-        bit, total = 1 << one, Fraction(0)
-        by_size: dict[int, Fraction] = {}
+        row = []
         for members in range(1 << count):
-            if not members & bit:
-                size = members.bit_count()
-                step = costs[members | bit] - costs[members]
-                by_size[size] = by_size.get(size, Fraction(0)) + step
-        for size, steps in by_size.items():
-            total += steps * factorial(size) * factorial(count - size - 1)
-        found.append(total / orders)
-    return found
+            size = members.bit_count()
+            if members >> one & 1:
+                row.append(factorial(size - 1) * factorial(count - size))
+            else:
+                row.append(-factorial(size) * factorial(count - size - 1))
+        table.append(row)
+    return np.array(table, dtype=np.int64 if short else object).reshape(count, 1 << count)
 
 
 def driver_weights(by_month: Sequence[Sequence[int]]) -> list[list[Fraction]] | None:

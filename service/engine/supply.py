@@ -7,7 +7,7 @@ Source: counting-rules; common-practice.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
+from itertools import pairwise
 from math import lcm
 
 import numpy as np
@@ -161,20 +161,21 @@ def single_supply(lines: Lines, packs: Column, row: int, months: Grid, period: P
     edges = {*period.bounds, *(d for d in (*grid.knots.tolist(), *shelf_starts) if d < period.days)}
     knots = np.array(sorted(edges), dtype=np.int64)
     run = used_by(grid, course, knots, object)
-    den = np.broadcast_to(run.den, run.num.shape)
-    used = [Fraction(int(n), int(d)) for n, d in zip(run.num[0], den[0], strict=True)]
     per_use = packs.at(row)
-    total = [Fraction(0)]
-    for k, (start, end) in enumerate(zip(knots[:-1].tolist(), knots[1:].tolist(), strict=True)):
-        rate = (used[k + 1] - used[k]) * per_use / (end - start)
-        if shelf_months:
-            window = int(np.searchsorted(shelf_starts, start, side="right")) - 1
-            shelf = shelf_starts[window + 1] - shelf_starts[window]
-        else:
-            shelf = int(lines.shelf_days[row])
-        total.append(total[-1] + (max(rate, Fraction(1, shelf)) if rate else rate) * (end - start))
-    scale = lcm(*(t.denominator for t in total))
-    totals = [int(t * scale) for t in total]
+    lengths = np.diff(shelf_starts).tolist() if shelf_months else [int(lines.shelf_days[row])]
+    # One scale on which use and every share of a shelf life are whole numbers.
+    scale = lcm(*{int(d) for d in run.den.ravel().tolist()}) * per_use.denominator
+    scale = lcm(scale, *set(lengths))
+    used = (run.num[0] * (per_use.numerator * scale) // (per_use.denominator * run.den[0])).tolist()
+    days = knots.tolist()
+    at = [0] * len(days)
+    if shelf_months:
+        at = (np.searchsorted(shelf_starts, knots, side="right") - 1).tolist()
+    totals = [0]
+    for k, (start, end) in enumerate(pairwise(days)):
+        step = used[k + 1] - used[k]
+        spoilt = (end - start) * scale // lengths[at[k]]
+        totals.append(totals[-1] + (max(step, spoilt) if step else 0))
     dtype = np.int64 if max(scale, *totals) < LIMIT else object
     alone = Grid(knots, np.array([totals], dtype=dtype), np.array([scale], dtype=dtype), totals[-1], scale)
     return Supply(alone, np.array([row]), np.array([0]), Column.of([(1, 1)]))

@@ -8,13 +8,19 @@ Counting rules 9 and 10. Source: ofgem-standing-charge; tz-database; idaho-puc-t
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from functools import lru_cache
+from math import factorial, lcm
 from zoneinfo import ZoneInfo
 
+import numpy as np
+
 from service.engine.civil import DAY_MINUTES, Period, calendar_days, clock_minutes, odd_days
+from service.engine.ratio import Whole
+from service.engine.share import shapley_columns
 
 Interval = tuple[int, int]
 # For each weekday, Monday first: (from minute, until minute, band), covering the day.
@@ -150,7 +156,24 @@ def bill(use: Fraction, blocks: Blocks, part: Fraction) -> Fraction:
     return total
 
 
-def added(use: Fraction, blocks: Blocks, part: Fraction) -> Fraction:
-    """What a use adds to the household's bill: bill(other + use) - bill(other)."""
+def added_by_each(uses: Sequence[Fraction], blocks: Blocks, part: Fraction) -> list[Fraction]:
+    """What each use adds to the household's bill, averaged over every order of joining.
+
+    Together that is bill(other + all uses) - bill(other); fixed charges are in neither.
+    """
     other = blocks.other_use * part
-    return bill(other + use, blocks, part) - bill(other, blocks, part)
+    limits = [None if limit is None else limit * part for limit in blocks.limits]
+    amounts = [other, *uses, *(limit for limit in limits if limit is not None)]
+    scale = lcm(*(amount.denominator for amount in amounts))
+    money = lcm(*(price.denominator for price in blocks.prices))
+    groups: Whole = np.array([int(other * scale)], dtype=object)
+    for use in uses:
+        groups = np.concatenate([groups, groups + int(use * scale)])
+    bills: Whole = np.zeros(len(groups), dtype=object)
+    below: Whole = np.zeros(len(groups), dtype=object)
+    for limit, price in zip(limits, blocks.prices, strict=True):
+        top = groups if limit is None else np.minimum(groups, int(limit * scale))
+        bills = bills + np.maximum(top - below, 0) * int(price * money)
+        below = np.maximum(below, top)
+    parts = shapley_columns(len(uses), (bills - bills[0])[:, None])[:, 0]
+    return [Fraction(int(added), scale * money * factorial(len(uses))) for added in parts.tolist()]

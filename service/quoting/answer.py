@@ -12,7 +12,7 @@ from service.engine.civil import Period, whole_months
 from service.engine.costing import Result
 from service.engine.drivers import NAMES
 from service.engine.joint import Dealt
-from service.engine.purchases import purchases
+from service.engine.purchases import stretches
 from service.engine.supply import CATEGORIES
 from service.quoting import explain
 from service.quoting.amounts import Amounts
@@ -202,12 +202,20 @@ class _Lines:
         refs: list[str | None] = [*reading.setups.refs, None]
         owners = reading.case.owner.tolist()
         days = iso_days(period)
-        found = []
-        for supply in self.result.supplies:
-            for row, bought in purchases(supply, period):
-                label = labels.get(row)
-                if label is None or not label.packed:
-                    continue
+        lines = [
+            line
+            for supply in self.result.supplies
+            for line in stretches(supply, period)
+            if line[0] in labels and labels[line[0]].packed
+        ]
+        count = sum(stretch.opens for _, line in lines for stretch in line)
+        # A list that nobody can read is cut, and only about as far as it is shown is it made.
+        until = period.days if count <= MOST_PURCHASES else period.days * MOST_PURCHASES // count + 1
+        found: list[dict[str, Any]] = []
+        for row, line in lines:
+            bought = [one for stretch in line if stretch.start < until for one in stretch.opened(until)]
+            if bought:
+                label = labels[row]
                 setup, ref, spans = refs[owners[row]], label.ref, prices[row]
                 one = spans[0][3] if len(spans) == 1 else ""
                 found += [
@@ -221,7 +229,8 @@ class _Lines:
                     for day, packs in bought
                 ]
         found.sort(key=itemgetter("on"))
-        return found[:MOST_PURCHASES], max(0, len(found) - MOST_PURCHASES)
+        shown = found[:MOST_PURCHASES]
+        return shown, count - len(shown)
 
     def _cost(self, spans: list[tuple[int, int, int, str]], day: int, packs: int) -> str:
         """What packs cost on a day, rounded once."""

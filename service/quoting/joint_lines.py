@@ -8,7 +8,7 @@ from typing import Any
 from service.engine.costing import SHARED
 from service.engine.drivers import NAMES
 from service.engine.joint import Joint
-from service.engine.share import MOST_ADDED
+from service.engine.share import MOST_ADDED, MOST_GROUP_MONTHS
 from service.quoting.lines import Label, LineReader
 from service.quoting.reader import Where, obj
 
@@ -20,6 +20,7 @@ class JointReader:
         self.lines, self.reader, self.refs = lines, lines.reader, refs
         self.found: list[Joint] = []
         self.labels: list[Label] = []
+        self.group_months = 0
 
     def read(self, line: dict[str, Any], where: Where) -> None:
         """One shared line, with the rows that stand for it where some setups are away."""
@@ -40,6 +41,15 @@ class JointReader:
                     (*at, "by"),
                     f"'added' averages every order of joining, for at most {MOST_ADDED} setups "
                     f"(got {count}); use 'driver'.",
+                )
+                return
+            if way == "added":
+                self.group_months += (1 << count) * self.lines.period.months
+            if self.group_months > MOST_GROUP_MONTHS:
+                self.reader.fault(
+                    (*at, "by"),
+                    f"'added' for so many lines, setups ({count}) and months ({self.lines.period.months}) is more "
+                    f"than one request may ask for; use 'driver', or ask for fewer at a time.",
                 )
                 return
             members = {"standalone": [1 << s for s in range(count)], "added": range(1, 1 << count)}
