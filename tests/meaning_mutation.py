@@ -19,7 +19,15 @@ DAYS = ("2000-01-01", "2024-02-29", "2026-11-25", "2027-01-01", "2027-06-15", "2
 DURATIONS = ("P1D", "P99999D", "P9999W", "P1M", "P999M", "P30Y", "P31Y", "P29Y11M", "P365D")
 REFS = ("den", "desk", "a-0", "b-0", "shared-0", "water_supply", "d0", "Z", "standard")
 CURRENCIES = ("GBP", "EUR", "JPY", "KWD", "CLF", "XAU", "HRK", "XXX", "ZZZ")
-ZONES = ("UTC", "Asia/Tokyo", "Pacific/Apia", "America/Sao_Paulo", "Australia/Lord_Howe", "Nowhere/Land", "a/..")
+ZONES = (
+    "UTC",
+    "Asia/Tokyo",
+    "Pacific/Apia",
+    "America/Sao_Paulo",
+    "Australia/Lord_Howe",
+    "Nowhere/Land",
+    "a/..",
+)
 CLOCKS = ("00:00", "00:30", "02:30", "09:00", "23:59")
 UNIT_CODES = (*UNITS, "kWh", *(code for code in CANDIDATES if code), "parsec")
 
@@ -84,7 +92,11 @@ def odd_requests(draw: Any) -> dict[str, Any]:
         value = holder[key]
         if isinstance(value, list) and value and isinstance(value[0], dict) and draw(st.booleans()):
             value.append(copy.deepcopy(value[draw(st.integers(0, len(value) - 1))]))
-        elif key in DROPPABLE and isinstance(holder, dict) and (isinstance(value, (dict, list)) or draw(st.booleans())):
+        elif (
+            key in DROPPABLE
+            and isinstance(holder, dict)
+            and (isinstance(value, (dict, list)) or draw(st.booleans()))
+        ):
             del holder[key]
         elif options := pool(holder, key, value):
             holder[key] = draw(st.sampled_from(options))

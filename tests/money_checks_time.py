@@ -201,7 +201,7 @@ def a_gap_between_prices_is_named_by_its_days(row: Row) -> Pair:
 
 
 def _gap(what: str, day: str) -> str:
-    return f"there is no {what} for {day} to {day} (1 days); add one that begins by then."
+    return f"there is no {what} for {day} (1 day); add one that begins by then."
 
 
 @holds_for("PRI-6")

@@ -41,6 +41,6 @@ def bow_arc_cm(length_cm: float, bow_cm: float) -> float:
     return 2 * radius * asin(length_cm / (2 * radius))
 
 
-def net_l(inside_l: Fraction, displaced_share: Fraction, sump_l: Fraction) -> Fraction:
+def net_l(inside_l: Fraction, displaced_l: Fraction, sump_l: Fraction) -> Fraction:
     """Water in the system: what is in the vessel less what stands in it, plus the running sump."""
-    return inside_l * (1 - displaced_share) + sump_l
+    return inside_l - displaced_l + sump_l

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from service.engine.civil import Period
@@ -69,7 +69,13 @@ def in_force(
     if reached < period.end:
         gaps.append((reached, period.end))
     if gaps and reader.period_known:
-        named = ", ".join(f"{a} to {b - timedelta(days=1)} ({(b - a).days} days)" for a, b in gaps)
+        named = ", ".join(_days(first, until) for first, until in gaps)
         reader.fault(where, f"there is no {what} for {named}; add one that begins by then.")
         return None
     return found
+
+
+def _days(first: date, until: date) -> str:
+    """Days without a value, named."""
+    count = (until - first).days
+    return f"{first} (1 day)" if count == 1 else f"{first} to {until - timedelta(days=1)} ({count} days)"

@@ -48,8 +48,8 @@ class JointReader:
             if self.group_months > MOST_GROUP_MONTHS:
                 self.reader.fault(
                     (*at, "by"),
-                    f"'added' for so many lines, setups ({count}) and months ({self.lines.period.months}) is more "
-                    f"than one request may ask for; use 'driver', or ask for fewer at a time.",
+                    f"'added' for so many lines, setups ({count}) and months ({self.lines.period.months}) is "
+                    f"more than one request may ask for; use 'driver', or ask for fewer at a time.",
                 )
                 return
             members = {"standalone": [1 << s for s in range(count)], "added": range(1, 1 << count)}

@@ -11,7 +11,7 @@ from service.engine.tariff import Shape
 from service.engine.vessel import bow_l, box_l, cylinder_l, net_l
 from service.quoting.lines import read_duration
 from service.quoting.reader import Reader, Where, obj, seq
-from service.quoting.values import Pair, minute_of
+from service.quoting.values import Pair, minute_of, unit_of
 
 ALL_DAY = Shape(True)
 EVEN = Shape(False)
@@ -67,14 +67,33 @@ def net_volume(reader: Reader, setup: dict[str, Any], where: Where) -> Fraction 
     at = (*where, "vessel")
     if not vessel:
         return None
-    displaced = Fraction(0)
-    if vessel.get("displaced") is not None:
-        displaced = reader.share(vessel["displaced"], (*at, "displaced")) or Fraction(0)
     sump = Fraction(0)
     if vessel.get("sump_water") is not None:
         sump = Fraction(*(reader.quantity(vessel["sump_water"], (*at, "sump_water"), "volume") or (0, 1)))
     inside = _inside(reader, vessel, at)
-    return None if inside is None else net_l(inside, displaced, sump)
+    displaced = _displaced(reader, vessel.get("displaced"), (*at, "displaced"), inside)
+    return None if inside is None or displaced is None else net_l(inside, displaced, sump)
+
+
+def _displaced(reader: Reader, node: Any, where: Where, inside: Fraction | None) -> Fraction | None:
+    """Litres that rock and gravel take up, given as a share of the inside or as a volume."""
+    if node is None:
+        return Fraction(0)
+    unit = unit_of(obj(node).get("unit", ""))
+    if unit is None or unit.dimension != "volume":
+        share = reader.share(node, where)
+        return None if share is None or inside is None else share * inside
+    volume = reader.quantity(node, where, "volume")
+    if volume is None or inside is None:
+        return None
+    if Fraction(*volume) > inside:
+        reader.fault(
+            (*where, "amount"),
+            f"'displaced' must not be over the volume inside (got {float(Fraction(*volume)):g} L of "
+            f"{float(inside):g} L).",
+        )
+        return None
+    return Fraction(*volume)
 
 
 def _inside(reader: Reader, vessel: dict[str, Any], at: Where) -> Fraction | None:
