@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Any
+from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,7 @@ from service.engine.joint import Dealt, Joint, deal_joint
 from service.engine.price import Ledger, Prices, ledger, line_costs, strands_of
 from service.engine.ratio import Column, Whole
 from service.engine.supply import Lines, Supply, supplies
+from service.engine.tariff import Shape
 from service.engine.usage import Grid, month_grid
 
 Rows = NDArray[np.int64]
@@ -40,6 +41,30 @@ class Devices:
 
 
 @dataclass(frozen=True, slots=True)
+class Habits:
+    """How setups are kept, as columns: what their drivers follow from. A row is one setup.
+
+    Water is changed every so many days, or every so many calendar months.
+    """
+
+    period: Period
+    zone: ZoneInfo | None
+    household: Rows
+    change_l: Column
+    change_days: Rows
+    change_months: Rows
+    devices: Devices
+    shapes: tuple[Shape, ...]
+    measured_setup: Rows
+    measured_kwh_per_day: Column
+    measured_shape: int
+
+    @property
+    def setups(self) -> int:
+        return len(self.household)
+
+
+@dataclass(frozen=True, slots=True)
 class Case:
     """Everything a costing needs, as columns; setups of one household share their tariff's blocks.
 
@@ -47,17 +72,7 @@ class Case:
     drivers are added up; such a sum is a course of its own after the setups' own.
     """
 
-    period: Period
-    zone: Any
-    household: Rows
-    change_l: Column
-    change_days: Rows
-    change_months: Rows
-    devices: Devices
-    measured_setup: Rows
-    measured_kwh_per_day: Column
-    shapes: tuple[Any, ...]
-    measured_shape: int
+    habits: Habits
     lines: Lines
     owner: Rows
     prices: Prices
@@ -67,8 +82,12 @@ class Case:
     reserve: Fraction = Fraction(0)
 
     @property
+    def period(self) -> Period:
+        return self.habits.period
+
+    @property
     def setups(self) -> int:
-        return len(self.household)
+        return self.habits.setups
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,13 +127,13 @@ def course_together(index: int, setups: int) -> int:
 
 def work_out(case: Case) -> Result:
     """Cost a case."""
-    drivers, energy = drivers_of(case)
+    drivers, energy = drivers_of(case.habits)
     months = month_grid(case.period, courses(case, drivers), 1000)
     supplied = supplies(case.lines, months, case.period)
     count = case.period.months
     costs = [c for s in supplied for c in line_costs(strands_of(s, case.prices), case.period)]
     if case.rates:
-        costs += energy_costs(energy, case.rates, case.household, case.period, len(case.owner))
+        costs += energy_costs(energy, case.rates, case.habits.household, case.period, len(case.owner))
     owner = np.concatenate([case.owner, energy.setup])
     run = ledger(costs, len(owner), count)
     dealt = [deal_joint(joint, run, drivers) for joint in case.joint]
@@ -128,24 +147,26 @@ def work_out(case: Case) -> Result:
     )  # fmt: skip
 
 
-def drivers_of(case: Case) -> tuple[dict[str, Whole], Energy]:
+def drivers_of(habits: Habits) -> tuple[dict[str, Whole], Energy]:
     """Drivers by month, and the electricity lines with their kWh."""
-    devices, period, setups = case.devices, case.period, case.setups
-    changed = per_change(case.change_l, case.change_days, case.change_months, period)
-    by_device = device_kwh(devices.watts, devices.standby, devices.hours, devices.all_day, period, case.zone)
+    devices, period, setups = habits.devices, habits.period, habits.setups
+    changed = per_change(habits.change_l, habits.change_days, habits.change_months, period)
+    by_device = device_kwh(
+        devices.watts, devices.standby, devices.hours, devices.all_day, period, habits.zone
+    )
     days = month_days(period)
     electricity = modelled = by_setup(by_device, devices.setup, setups)
-    energy = Energy(devices.setup, devices.shape, by_device, case.shapes)
-    if len(case.measured_setup):
-        metered = thousandths(case.measured_kwh_per_day, by_month(days, 1))
-        used = ~np.isin(devices.setup, case.measured_setup)
+    energy = Energy(devices.setup, devices.shape, by_device, habits.shapes)
+    if len(habits.measured_setup):
+        metered = thousandths(habits.measured_kwh_per_day, by_month(days, 1))
+        used = ~np.isin(devices.setup, habits.measured_setup)
         electricity = by_setup(by_device[used], devices.setup[used], setups)
-        electricity = electricity + by_setup(metered, case.measured_setup, setups)
+        electricity = electricity + by_setup(metered, habits.measured_setup, setups)
         energy = Energy(
-            np.concatenate([devices.setup[used], case.measured_setup]),
-            np.concatenate([devices.shape[used], np.full(len(metered), case.measured_shape)]),
+            np.concatenate([devices.setup[used], habits.measured_setup]),
+            np.concatenate([devices.shape[used], np.full(len(metered), habits.measured_shape)]),
             np.concatenate([by_device[used], metered]),
-            case.shapes,
+            habits.shapes,
         )
     return {
         "days": np.broadcast_to(days * 1000, (setups, len(days))),

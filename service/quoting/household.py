@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from service.engine.civil import Period
-from service.engine.costing import Case, Devices, drivers_of
+from service.engine.costing import Case, Devices, Habits, drivers_of
 from service.engine.ratio import Column
 from service.engine.share import MOST_ADDED
 from service.engine.tariff import Shape
@@ -37,8 +37,11 @@ class Household:
         self.reserve = reader.share(share, ("reserve",), None) if share is not None else None
         rows = seq(document.get("setups"))
         self._unique(rows, ("setups",), "setup")
+        before = len(reader.faults)
         for s, setup in enumerate(rows):
             read_setup(reader, self.setups, obj(setup), ("setups", s))
+        sound = len(reader.faults) == before and not any("/setups/" in f.pointer for f in reader.faults)
+        self.habits = self._habits()
         for s, setup in enumerate(rows):
             self._setup_lines(s, obj(setup))
         shared = seq(document.get("shared_lines"))
@@ -48,6 +51,9 @@ class Household:
         for i, line in enumerate(shared):
             self.joint.read(obj(line), ("shared_lines", i))
         self._blocks_fit()
+        # What a setup does cannot be told to be nothing while some of it is not understood.
+        if sound:
+            self._drivers_there()
 
     def _unique(self, rows: list[Any], where: Where, what: str) -> None:
         seen: dict[str, int] = {}
@@ -115,12 +121,10 @@ class Household:
                 f"setups with electricity (got {len(powered)}); cost fewer at a time.",
             )
 
-    def case(self) -> Case:
-        """The columns of all that was read without a fault."""
-        setups, table = self.setups, self.lines.table
+    def _habits(self) -> Habits:
+        setups = self.setups
         shapes: list[Shape] = list(dict.fromkeys([EVEN, *(d.shape for d in setups.devices)]))
-        table.place(len(setups.refs))
-        case = Case(
+        return Habits(
             period=self.period,
             zone=self.electricity.zone,
             household=np.zeros(len(setups.refs), dtype=np.int64),
@@ -128,10 +132,31 @@ class Household:
             change_days=np.array([days for days, _ in setups.change_every], dtype=np.int64),
             change_months=np.array([months for _, months in setups.change_every], dtype=np.int64),
             devices=_devices(setups, shapes),
+            shapes=tuple(shapes),
             measured_setup=np.array([s for s, _ in setups.metered], dtype=np.int64),
             measured_kwh_per_day=Column.of([kwh for _, kwh in setups.metered]),
-            shapes=tuple(shapes),
             measured_shape=0,
+        )
+
+    def _drivers_there(self) -> None:
+        """A line shared by a driver needs some of it, else there is nothing to share by."""
+        if not self.joint.by_driver:
+            return
+        drivers, _ = drivers_of(self.habits)
+        for driver, where in self.joint.by_driver:
+            if not drivers[driver].any():
+                self.reader.fault(
+                    where,
+                    f"no setup has any '{driver}' in the period, so there is nothing to share by; "
+                    f"use another driver, or 'equal'.",
+                )
+
+    def case(self) -> Case:
+        """The columns of all that was read without a fault."""
+        table = self.lines.table
+        table.place(len(self.setups.refs))
+        return Case(
+            habits=self.habits,
             lines=table.columns(),
             owner=np.array(table.owner, dtype=np.int64),
             prices=table.prices(),
@@ -140,21 +165,6 @@ class Household:
             rates=self.electricity.rates,
             reserve=self.reserve or Fraction(0),
         )
-        self._drivers_there(case)
-        return case
-
-    def _drivers_there(self, case: Case) -> None:
-        """A line shared by a driver needs some of it, else there is nothing to share by."""
-        if not any(joint.way == "driver" for joint in case.joint):
-            return
-        drivers, _ = drivers_of(case)
-        for i, joint in enumerate(case.joint):
-            if joint.way == "driver" and not drivers[joint.driver].any():
-                self.reader.fault(
-                    ("shared_lines", i, "share", "driver"),
-                    f"no setup has any '{joint.driver}' in the period, so there is nothing to share by; "
-                    f"use another driver, or 'equal'.",
-                )
 
 
 def _devices(setups: Setups, shapes: list[Shape]) -> Devices:

@@ -20,6 +20,7 @@ class JointReader:
         self.lines, self.reader, self.refs = lines, lines.reader, refs
         self.found: list[Joint] = []
         self.labels: list[Label] = []
+        self.by_driver: list[tuple[str, Where]] = []
         self.group_months = 0
 
     def read(self, line: dict[str, Any], where: Where) -> None:
@@ -67,6 +68,7 @@ class JointReader:
     def _driver(self, share: dict[str, Any], at: Where) -> str | None:
         driver = share.get("driver")
         if isinstance(driver, str) and driver in NAMES:
+            self.by_driver.append((driver, (*at, "driver")))
             return driver
         if isinstance(driver, str):
             self.reader.fault(

@@ -194,7 +194,7 @@ class LineReader:
         if pack is not None and pack[0][0] == 0:
             reader.fault((*where, "pack", "amount"), "'pack' must be above zero (got 0).")
             pack = None
-        if pack is not None and UNITS[pack[1]].offset:
+        if pack is not None and UNITS[pack[1]].dimension == "temperature":
             reader.fault((*where, "pack", "unit"), "'pack' must not be a temperature.")
             pack = None
         use = read_use(reader, line, where, pack)

@@ -9,7 +9,7 @@ from typing import Any
 from service.engine.exchange import Conversion, Rate, RateProblem, conversion
 from service.parameters import currencies
 from service.quoting.reader import Reader, Where, obj, seq
-from service.quoting.values import Pair, exact
+from service.quoting.values import Pair, exact, written
 
 
 class Purse:
@@ -33,7 +33,7 @@ class Purse:
         for code, rate in self.tax_rates.items():
             if rate > 100:
                 reader.fault(
-                    ("tax", "rates", code), f"a tax rate must not be over 100 per cent (got {rate})."
+                    ("tax", "rates", code), f"a tax rate must not be over 100 per cent (got {written(rate)})."
                 )
 
     def _target(self, code: Any) -> str | None:
@@ -57,7 +57,7 @@ class Purse:
 
     def _rates(self, rows: list[Any]) -> list[Rate]:
         found: list[Rate] = []
-        seen: dict[tuple[frozenset[str], date], int] = {}
+        seen: set[tuple[str, str, date]] = set()
         for index, row in enumerate(rows):
             row = obj(row)
             where: Where = ("exchange_rates", index)
@@ -77,14 +77,14 @@ class Purse:
             if not exact(rate):
                 self.reader.fault((*where, "rate"), "'rate' must be above zero (got 0).")
                 continue
-            key = (frozenset((source, target)), on)
-            if key in seen and found[seen[key]].source == source:
+            key = (source, target, on)
+            if key in seen:
                 self.reader.fault(
                     (*where, "on"),
                     f"there are two rates from {source} to {target} of {on}; keep one.",
                 )
                 continue
-            seen.setdefault(key, len(found))
+            seen.add(key)
             found.append(Rate(source, target, exact(rate), on, row.get("source")))
         return found
 

@@ -117,8 +117,8 @@ def _inside(reader: Reader, vessel: dict[str, Any], at: Where) -> Fraction | Non
     size = {name: Fraction(*value) for name, value in read.items() if value}
     if len(size) < len(read):
         return None
-    narrow = "diameter" if shape == "cylinder" else "width"
-    if 2 * size["pane"] >= min(size[n] for n in size if n in ("diameter", "length", "width")):
+    narrow = min((n for n in size if n in ("diameter", "length", "width")), key=size.__getitem__)
+    if 2 * size["pane"] >= size[narrow]:
         reader.fault(
             (*at, "pane"),
             f"'pane' must be thinner than half the {narrow} (got {_mm(size['pane'])} mm for a {narrow} of "

@@ -8,6 +8,7 @@ from typing import Any
 from service.engine import money
 from service.engine.costing import Result
 from service.quoting.request import Reading
+from service.quoting.values import written
 
 
 def tax_block(reading: Reading, result: Result) -> dict[str, Any]:
@@ -45,15 +46,9 @@ def tax_block(reading: Reading, result: Result) -> dict[str, Any]:
         rows.append(
             {
                 "code": code,
-                "rate": str(_plain(rate)),
+                "rate": written(rate),
                 **dict(zip(("net", "tax", "gross"), texts, strict=True)),
             }
         )
     whole = dict(zip(("net", "tax", "gross"), money.texts(sums, digits), strict=True))
     return {"basis": purse.basis, "rates": rows, **whole}
-
-
-def _plain(rate: Fraction) -> str:
-    from service.quoting.values import written
-
-    return written(rate)

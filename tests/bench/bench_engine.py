@@ -34,7 +34,7 @@ def main() -> None:
     parser.add_argument("--smoke", action="store_true", help="a quick run to see that it works")
     smoke = parser.parse_args().smoke
     sample = cases(20 if smoke else 200)[0]
-    prices, scale = month_prices(sample.rates, sample.shapes[1], sample.period)
+    prices, scale = month_prices(sample.rates, sample.habits.shapes[1], sample.period)
     tariff = [Decimal(price) / scale for price in prices]
     records = decimal_loop.records(sample)
 

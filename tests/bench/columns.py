@@ -40,7 +40,7 @@ def _varied(column: Column, step: np.ndarray) -> Column:
 def case_of(reading: Reading, first: int, count: int) -> Case:
     """Setups number `first` to `first + count` as one case, each its own household."""
     one = reading.case
-    lines, prices, devices = one.lines, one.prices, one.devices
+    habits, lines, prices, devices = one.habits, one.lines, one.prices, one.habits.devices
     per_setup, strands = len(one.owner), len(prices.first)
     setup = np.arange(count, dtype=np.int64)
     number = first + setup
@@ -60,12 +60,12 @@ def case_of(reading: Reading, first: int, count: int) -> Case:
         shelf_months=np.tile(lines.shelf_months, count),
         event_days=np.tile(lines.event_days, count),
     )
-    return replace(
-        one,
+    kept = replace(
+        habits,
         household=setup,
-        change_l=_varied(_tiled(one.change_l, count), number % 89),
-        change_days=np.tile(one.change_days, count),
-        change_months=np.tile(one.change_months, count),
+        change_l=_varied(_tiled(habits.change_l, count), number % 89),
+        change_days=np.tile(habits.change_days, count),
+        change_months=np.tile(habits.change_months, count),
         devices=replace(
             devices,
             setup=np.repeat(setup, len(devices.setup)),
@@ -75,6 +75,10 @@ def case_of(reading: Reading, first: int, count: int) -> Case:
             all_day=np.tile(devices.all_day, count),
             shape=np.tile(devices.shape, count),
         ),
+    )
+    return replace(
+        one,
+        habits=kept,
         lines=every,
         owner=np.repeat(setup, per_setup),
         prices=replace(

@@ -24,10 +24,10 @@ def records(case: Case) -> list[dict[str, Any]]:
     lines, prices = case.lines, case.prices
     amount, per, pack = decimals(lines.amount), decimals(lines.per), decimals(lines.pack)
     price, factor = decimals(prices.price), decimals(prices.factor)
-    watts, hours = decimals(case.devices.watts), decimals(case.devices.hours)
-    change = decimals(case.change_l)
+    watts, hours = decimals(case.habits.devices.watts), decimals(case.habits.devices.hours)
+    change = decimals(case.habits.change_l)
     found: list[dict[str, Any]] = [
-        {"lines": [], "devices": [], "change": change[s], "every": int(case.change_days[s])}
+        {"lines": [], "devices": [], "change": change[s], "every": int(case.habits.change_days[s])}
         for s in range(case.setups)
     ]
     for row, owner in enumerate(case.owner.tolist()):
@@ -45,8 +45,8 @@ def records(case: Case) -> list[dict[str, Any]]:
                 "prices": spans,
             }
         )
-    for row, owner in enumerate(case.devices.setup.tolist()):
-        found[owner]["devices"].append((watts[row], hours[row], bool(case.devices.all_day[row])))
+    for row, owner in enumerate(case.habits.devices.setup.tolist()):
+        found[owner]["devices"].append((watts[row], hours[row], bool(case.habits.devices.all_day[row])))
     return found
 
 
@@ -54,7 +54,7 @@ def cost(setup: dict[str, Any], case: Case, tariff: list[Decimal]) -> tuple[list
     """Cells of a setup's lines, and its months with the reserve."""
     bounds = case.period.bounds
     days = [b - a for a, b in itertools.pairwise(bounds)]
-    minutes = month_minutes(case.period, case.zone).tolist()
+    minutes = month_minutes(case.period, case.habits.zone).tolist()
     changed = [(setup["change"] / setup["every"] * n).quantize(THREE, ROUND_HALF_UP) for n in days]
     rows: list[list[int]] = []
     exact = [Decimal(0)] * len(days)
