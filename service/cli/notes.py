@@ -8,6 +8,7 @@ from typing import Any
 
 from service.cli.table import add
 from service.cli.text import day, item, left, plain, short_day
+from service.quoting.explain import DEFER
 
 Answer = dict[str, Any]
 
@@ -169,8 +170,11 @@ def cautions(answer: Answer, width: int) -> Iterator[str]:
     found = answer.get("cautions") or []
     if found:
         yield from _title("Cautions")
+        # Each ends in the same advice, which is read once.
         for c in found:
-            yield from item(c["text"], width)
+            yield from item(c["text"].removesuffix(DEFER).rstrip(), width)
+        if any(c["text"].endswith(DEFER) for c in found):
+            yield from item(DEFER, width, "")
     if answer.get("notice"):
         yield ""
         yield from item(answer["notice"], width, "")
