@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,8 +15,7 @@ from service.engine.usage import Grid, bounds_of, used_by, window_grid
 Rows = NDArray[np.int64]
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(NamedTuple):
     """Days in which a line's packs run evenly from before/whole to after/whole."""
 
     start: int
@@ -40,16 +39,14 @@ class Stretch:
 
     def opened(self, until: int) -> list[tuple[int, int]]:
         """(day, packs) of its days before `until` on which packs are opened."""
-        step, days, whole = self.after - self.before, self.end - self.start, self.whole
-        last = min(self.end, until)
+        start, end, before, after, whole = self
+        step, days, last = after - before, end - start, min(end, until)
         if step > whole * days:
-            runs = [
-                -(-(self.before * days + step * d) // (whole * days)) for d in range(last - self.start + 1)
-            ]
-            return [(self.start + d, b - a) for d, (a, b) in enumerate(pairwise(runs))]
+            runs = [-(-(before * days + step * d) // (whole * days)) for d in range(last - start + 1)]
+            return [(start + d, b - a) for d, (a, b) in enumerate(pairwise(runs))]
         found = []
-        for pack in range(-(-self.before // whole), -(-self.after // whole)):
-            day = self.start + (pack * whole - self.before) * days // step
+        for pack in range(-(-before // whole), -(-after // whole)):
+            day = start + (pack * whole - before) * days // step
             if day >= last:
                 break
             found.append((day, 1))
