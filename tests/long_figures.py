@@ -14,7 +14,17 @@ LONG = ("999999999999.999999", "123456789012.345678", "31536000.000001", "987654
         "7.654321", "0.000007", "0.000001")  # fmt: skip
 LONG_RATES = ("0.864012345679", "123.000000000007", "999999999999.999999999999", "0.000000000001")
 # A vessel, a share or a limit of blocks that grows would be a fault and no long figure.
-LEFT_ALONE = {"portion", "displaced", "returned", "reserve", "per", "water_depth", "pane", "outside", "blocks"}
+LEFT_ALONE = {
+    "portion",
+    "displaced",
+    "returned",
+    "reserve",
+    "per",
+    "water_depth",
+    "pane",
+    "outside",
+    "blocks",
+}
 
 
 def grown(node: Any, draw: Any, name: str = "") -> None:
@@ -39,7 +49,10 @@ def long_requests(draw: Any) -> dict[str, Any]:
     document = copy.deepcopy(draw(requests()))
     start = date.fromisoformat(document["period"]["from"])
     document["period"]["until"] = (start + timedelta(days=draw(st.integers(1, 200)))).isoformat()
-    for line in (*(line for s in document["setups"] for line in s["lines"]), *document.get("shared_lines", ())):
+    for line in (
+        *(line for s in document["setups"] for line in s["lines"]),
+        *document.get("shared_lines", ()),
+    ):
         # Portions may no longer fit into the pack.
         line.pop("portion", None)
     grown(document, draw)

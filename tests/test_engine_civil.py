@@ -101,7 +101,9 @@ def test_a_period_is_cut_where_calendar_months_begin(ends: tuple[date, date]) ->
         {(d.year, d.month) for d in (ends[0] + timedelta(days=n) for n in range(period.days))}
     )
     assert sum(month_days(period).tolist()) == period.days == (ends[1] - ends[0]).days
-    assert all(1 <= part <= whole for part, whole in zip(month_days(period), calendar_days(period), strict=True))
+    assert all(
+        1 <= part <= whole for part, whole in zip(month_days(period), calendar_days(period), strict=True)
+    )
 
 
 @settings(max_examples=500, deadline=None)

@@ -36,7 +36,9 @@ def unshared(draw: Any, *, long: bool = False) -> dict[str, Any]:
         twin["ref"] = ref
         for row in twin["lines"]:
             if draw(st.booleans()):
-                row["usage"] = rate(maker.number(), row["pack"]["unit"], draw(st.sampled_from(("P1D", "P7D", "P1M"))))
+                row["usage"] = rate(
+                    maker.number(), row["pack"]["unit"], draw(st.sampled_from(("P1D", "P7D", "P1M")))
+                )
                 row.pop("portion", None)
         document["setups"].append(twin)
     if long:
@@ -89,7 +91,10 @@ def minor(text: str) -> int:
 
 def test_a_hundred_setups_are_one_setup_a_hundred_times() -> None:
     lines = [line(f"l{i}", usage=rate(str(i + 1)), price=money(f"{i}.37")) for i in range(5)]
-    many = cost(request(setups=[setup(f"s{i}", *lines) for i in range(100)], reserve={"amount": "7", "unit": "%"}), TODAY)
+    many = cost(
+        request(setups=[setup(f"s{i}", *lines) for i in range(100)], reserve={"amount": "7", "unit": "%"}),
+        TODAY,
+    )
     one = many["setups"][0]
     for index, row in enumerate(many["setups"]):
         assert row == one | {"ref": f"s{index}", "name": f"s{index}"}

@@ -102,4 +102,3 @@ def test_what_was_costed_before_changes_nothing(documents: list[dict[str, Any]],
     for document in (*documents, *reversed(documents)):
         cost(document | {"detail": "totals"}, TODAY)
     assert b"".join(answered(document) + b"\n" for document in documents) == here
-

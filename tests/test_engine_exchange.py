@@ -105,7 +105,9 @@ def test_the_order_of_the_rates_does_not_matter(rates: list, source: str, target
 
 @settings(max_examples=2000, deadline=None)
 @given(st.lists(RATES, max_size=12), st.sampled_from(CODES), st.sampled_from(CODES))
-def test_there_and_back_is_one_where_both_ways_use_the_same_rates(rates: list, source: str, target: str) -> None:
+def test_there_and_back_is_one_where_both_ways_use_the_same_rates(
+    rates: list, source: str, target: str
+) -> None:
     # One way round only, so that a tie cannot be decided differently on the way back.
     rates = list({(frozenset((r.source, r.target)), r.on): r for r in rates if r.source != r.target}.values())
     there, back = asked(source, target, rates), asked(target, source, rates)

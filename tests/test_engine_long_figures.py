@@ -135,7 +135,9 @@ def test_the_ends_of_every_range_go_together(amount: str, pack: str, price: str,
                      price=money(price, currency)))  # fmt: skip
     ends.append(line("kept", usage=rate(amount, "kg", "P30Y"), pack=quantity(pack, "kg"), shelf_life="P30Y",
                      price=money(price, currency)))  # fmt: skip
-    assert_equals_oracle(request(*ends, currency=currency, period={"from": "2027-01-31", "until": "2027-03-31"}))
+    assert_equals_oracle(
+        request(*ends, currency=currency, period={"from": "2027-01-31", "until": "2027-03-31"})
+    )
 
 
 def test_thirty_years_of_the_longest_figures_are_costed() -> None:

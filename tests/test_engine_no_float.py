@@ -111,7 +111,9 @@ def test_no_float_and_no_other_surprise_is_in_an_answer(document: dict[str, Any]
 
 
 def test_the_command_line_writes_workings_of_a_number_as_it_was_sent(tmp_path: Path, capsys: Any) -> None:
-    document = request(line(usage=rate(Decimal("1.50")), pack=quantity(Decimal("30.5"), "1")), detail="workings")
+    document = request(
+        line(usage=rate(Decimal("1.50")), pack=quantity(Decimal("30.5"), "1")), detail="workings"
+    )
     file = tmp_path / "request.json"
     file.write_bytes(to_json(document))
     assert main(["cost", str(file), "--json"]) in (0, None)

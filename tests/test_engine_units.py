@@ -50,7 +50,9 @@ def base_of(dimension: str) -> Unit:
 
 
 @pytest.mark.parametrize("unit", UNITS.values(), ids=UNITS)
-@pytest.mark.parametrize("amount", [Fraction(0), Fraction(1), Fraction("12.345678"), Fraction(10**12, 7)], ids=str)
+@pytest.mark.parametrize(
+    "amount", [Fraction(0), Fraction(1), Fraction("12.345678"), Fraction(10**12, 7)], ids=str
+)
 def test_every_factor_equals_pints_exactly(exactly: Any, unit: Unit, amount: Fraction) -> None:
     base = exactly.parse_units(IN_PINT[base_of(unit.dimension).code])
     found = exactly.Quantity(amount, exactly.parse_units(IN_PINT[unit.code].removesuffix(" / 20"))).to(base)
@@ -83,7 +85,9 @@ def test_there_and_back_is_the_same_amount(one: Unit, other: Unit) -> None:
 
 def test_every_dimension_has_one_base_unit() -> None:
     for dimension in {unit.dimension for unit in UNITS.values()}:
-        bases = [u.code for u in UNITS.values() if u.dimension == dimension and u.factor == 1 and not u.offset]
+        bases = [
+            u.code for u in UNITS.values() if u.dimension == dimension and u.factor == 1 and not u.offset
+        ]
         assert len(bases) == 1
 
 

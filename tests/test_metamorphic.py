@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import re
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -65,7 +66,11 @@ def test_more_use_never_lowers_the_total(document: Document, data: st.DataObject
 
     def amounts(of: Document) -> list[Document]:
         # Where a dose is a portion, other rules decide how long the pack lasts.
-        used = [row["usage"]["amount"] for row in lines_of(of) if "amount" in row["usage"] and "portion" not in row]
+        used = [
+            row["usage"]["amount"]
+            for row in lines_of(of)
+            if "amount" in row["usage"] and "portion" not in row
+        ]
         for one in of["setups"]:
             used += [device["power"] for device in one.get("devices", ())]
             used += [meter["amount"] for meter in one.get("measured", ())]
@@ -123,20 +128,28 @@ def by_name(answer: Document) -> Document:
 
 @OF_COSTS
 @given(requests(), st.randoms(use_true_random=False))
-def test_the_order_of_setups_changes_no_figure_of_what_they_do_not_share(document: Document, random: Any) -> None:
-    one = cost(document, TODAY)
-    other = cost(changed(document, lambda copied: random.shuffle(copied["setups"])), TODAY)
-    before, after = by_name(one), by_name(other)
+def test_the_order_of_setups_moves_at_most_the_odd_units_of_what_they_share(
+    document: Document, random: Any
+) -> None:
+    mixed = changed(document, lambda copied: random.shuffle(copied["setups"]))
+    assert exact_costs(mixed) == exact_costs(document)
+    one, other = cost(document, TODAY), cost(mixed, TODAY)
     shared = {row["ref"] for row in one["shared"]}
-    for place, figures in before.items():
-        if isinstance(place, tuple) and place[1] not in shared and ":" in place[1] or place[-1][-2:-1] == "-":
-            assert after[place] == figures
-    assert {row["ref"]: row["total"] for row in one["shared"]} == {r["ref"]: r["total"] for r in other["shared"]}
-    assert exact_by_ref(document) == exact_by_ref(changed(document, lambda c: c["setups"].reverse()))
-
-
-def exact_by_ref(document: Document) -> Any:
-    return exact_costs(document)
+    before, after = by_name(one), by_name(other)
+    for setup_of in document["setups"]:
+        own = [place for place in before if place[0] == setup_of["ref"] and place[1] not in shared]
+        lines = [
+            place
+            for place in own
+            if not {"subtotal", "reserve", "total", "months", "categories"} & set(place)
+        ]
+        assert lines
+        assert [before[place] for place in lines] == [after[place] for place in lines]
+    for row, again in zip(one["shared"], other["shared"], strict=True):
+        assert (row["ref"], row["total"]) == (again["ref"], again["total"])
+        for ref, part in row["parts"].items():
+            # Equal claims to an odd unit are settled by the order of the request.
+            assert abs(minor(part) - minor(again["parts"][ref])) <= 2
 
 
 @OF_COSTS
@@ -202,17 +215,21 @@ def test_equal_setups_cost_the_same_and_together_that_many_times_as_much(documen
 # --- time ---
 
 
-def by_days(document: Document) -> bool:
-    """Whether use runs by days throughout, so that a cut in the period cuts no window."""
-    texts = [one.get("water_change", {}).get("every", "P1D") for one in document["setups"]]
-    for row in lines_of(document):
-        usage = row["usage"]
-        texts += [usage.get("every") or usage.get("lasts") or "P1D", row.get("shelf_life", "P1D")]
-    return all(text.endswith(("D", "W")) for text in texts)
+def by_days(document: Document) -> Document:
+    """The same with every month taken for thirty days, so that a cut in the period cuts no window."""
+
+    def change(node: Any) -> None:
+        for key, value in node.items() if isinstance(node, dict) else enumerate(node):
+            if isinstance(value, (dict, list)):
+                change(value)
+            elif key in ("every", "lasts", "shelf_life") and value[-1] in "MY":
+                node[key] = f"P{30 * int(re.sub('[^0-9]', '', value)[:2])}D"
+
+    return changed(document, change)
 
 
 @OF_COSTS
-@given(requests().filter(by_days), st.data())
+@given(requests().map(by_days), st.data())
 def test_a_period_cut_at_a_months_end_costs_its_parts(document: Document, data: st.DataObject) -> None:
     answer = cost(document, TODAY)["period"]
     assume(len(answer["months"]) > 1)
@@ -224,7 +241,7 @@ def test_a_period_cut_at_a_months_end_costs_its_parts(document: Document, data: 
 
 
 @OF_COSTS
-@given(requests().filter(by_days), st.data())
+@given(requests().map(by_days), st.data())
 def test_a_period_cut_on_any_day_costs_its_parts_where_use_runs_by_days(
     document: Document, data: st.DataObject
 ) -> None:
@@ -233,7 +250,9 @@ def test_a_period_cut_on_any_day_costs_its_parts_where_use_runs_by_days(
     assume(days > 1)
     ends = [start, start + timedelta(days=data.draw(st.integers(1, days - 1))), start + timedelta(days=days)]
     texts = [day.isoformat() for day in ends]
-    parts = [totals(document | {"period": {"from": a, "until": b}}) for a, b in zip(texts, texts[1:], strict=False)]
+    parts = [
+        totals(document | {"period": {"from": a, "until": b}}) for a, b in zip(texts, texts[1:], strict=False)
+    ]
     whole = totals(document)
     # Drivers are rounded by month, so what follows one may differ by that.
     even = {(one["ref"], row["ref"]) for one in document["setups"] for row in one["lines"]
@@ -319,11 +338,17 @@ def test_a_household_is_the_sum_of_what_it_shows_whatever_the_detail(document: D
     for one in full["setups"]:
         del one["lines"]
     assert short["setups"] == full["setups"]
-    assert (short["total"], short["months"], short["shared"]) == (full["total"], full["months"], full["shared"])
+    assert (short["total"], short["months"], short["shared"]) == (
+        full["total"],
+        full["months"],
+        full["shared"],
+    )
 
 
 def test_a_reserve_of_all_other_cost_doubles_it() -> None:
-    document = request(setups=[setup("den", line(), line("salt", price=money("3.33"))), setup("desk", line())])
+    document = request(
+        setups=[setup("den", line(), line("salt", price=money("3.33"))), setup("desk", line())]
+    )
     plain, doubled = (cost(document | extra, TODAY) for extra in ({}, {"reserve": quantity("100", "%")}))
     for one, two in zip(plain["setups"], doubled["setups"], strict=True):
         assert two["subtotal"] == one["subtotal"]

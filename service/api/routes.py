@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from decimal import Decimal
 from functools import wraps
 from typing import Any
 
@@ -13,7 +12,7 @@ from flask_smorest import Blueprint as StockBlueprint
 from werkzeug.exceptions import RequestEntityTooLarge
 
 from service.api.problems import kind_of_status
-from service.schemas.body import read_json
+from service.schemas.body import as_sent, read_json
 from service.schemas.limits import BODY_BYTES
 
 CACHED = "public, max-age=3600"
@@ -59,16 +58,9 @@ class Blueprint(StockBlueprint):
         return decorator
 
 
-def _exact(value: object) -> orjson.Fragment:
-    """A number of the request that the answer repeats, digit for digit."""
-    if isinstance(value, Decimal):
-        return orjson.Fragment(str(value))
-    raise TypeError(type(value).__name__)
-
-
 def as_json(value: object, *, cached: bool = False) -> Response:
     """An answer as JSON; `value` may be the finished bytes."""
-    body = value if isinstance(value, bytes) else orjson.dumps(value, default=_exact)
+    body = value if isinstance(value, bytes) else orjson.dumps(value, default=as_sent)
     answer = Response(body, mimetype="application/json")
     if cached:
         answer.headers["Cache-Control"] = CACHED

@@ -12,7 +12,7 @@ from service.cli.text import plain
 from service.errors import LitrewiseError, NotComputable
 from service.quoting import cost
 from service.schemas import check
-from service.schemas.body import read_json
+from service.schemas.body import as_sent, read_json
 
 
 def run(file: str, *, as_json: bool, detail: str | None) -> int:
@@ -37,7 +37,8 @@ def run(file: str, *, as_json: bool, detail: str | None) -> int:
     if as_json:
         import orjson
 
-        sys.stdout.write(orjson.dumps(answer, option=orjson.OPT_INDENT_2).decode() + "\n")
+        text = orjson.dumps(answer, default=as_sent, option=orjson.OPT_INDENT_2)
+        sys.stdout.write(text.decode() + "\n")
     else:
         print_report(answer)
     return EXIT_OK

@@ -19,7 +19,7 @@ from service.engine.drivers import NAMES, by_month, device_kwh, per_change, thou
 from service.engine.electricity import Energy, Rates, energy_costs
 from service.engine.joint import Dealt, Joint, deal_joint
 from service.engine.price import Ledger, Prices, ledger, line_costs, strands_of
-from service.engine.ratio import Column, Whole
+from service.engine.ratio import Column, Whole, roomy
 from service.engine.supply import Lines, Supply, supplies
 from service.engine.tariff import Shape
 from service.engine.usage import Grid, month_grid
@@ -178,6 +178,7 @@ def drivers_of(habits: Habits) -> tuple[dict[str, Whole], Energy]:
 
 def by_setup(rows: Whole, owner: Rows, setups: int) -> Whole:
     """Sums of rows by setup, quick where rows of one setup stand together; SHARED counts for none."""
+    rows = roomy(rows, len(rows))
     total = np.zeros((setups, rows.shape[1]), dtype=rows.dtype)
     if len(owner):
         starts = np.concatenate([[0], (owner[1:] != owner[:-1]).nonzero()[0] + 1])
@@ -190,7 +191,10 @@ def by_setup(rows: Whole, owner: Rows, setups: int) -> Whole:
 def courses(case: Case, drivers: dict[str, Whole]) -> Whole:
     """Driver rows of the month grid: each driver of each setup, then the sums that are shared."""
     rows = [drivers[name] for name in NAMES[1:]]
-    sums = [drivers[NAMES[d]][list(members)].sum(axis=0)[None, :] for d, members in case.together]
+    sums = [
+        roomy(drivers[NAMES[d]], case.setups)[list(members)].sum(axis=0)[None, :]
+        for d, members in case.together
+    ]
     return np.concatenate(rows + sums)
 
 
@@ -224,4 +228,4 @@ def beyond(case: Case, dealt: list[Dealt], months: int) -> Whole:
             cells = cells + part.beyond
             run = [r + b for r, b in zip(run, part.beyond_run, strict=True)]
     rounded = [0] + [money.rounded_fraction(amount * case.reserve) for amount in run]
-    return cells + np.diff(np.array(rounded))
+    return cells + np.diff(np.array(rounded, dtype=object))

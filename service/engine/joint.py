@@ -72,7 +72,7 @@ def deal_joint(joint: Joint, run: Ledger, drivers: dict[str, Whole]) -> Dealt:
             so_far += cost * shares[m][setup]
             row.append(so_far)
         runs.append(row)
-    return Dealt(joint, np.array(parts).T, runs, shares)
+    return Dealt(joint, np.array(parts, dtype=object).T, runs, shares)
 
 
 def _of_one(weights: list[Fraction]) -> list[Fraction]:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from service.engine.civil import Period
 from service.engine.money import cells_of_columns
-from service.engine.ratio import LIMIT, Column, Mask, Ratio, Whole, plus, scaled, settle, times
+from service.engine.ratio import LIMIT, Column, Mask, Ratio, Whole, plus, roomy, scaled, settle, times
 from service.engine.supply import Supply, by_row
 from service.engine.usage import Grid, at_knots, bounds_of, used_by
 
@@ -202,4 +202,4 @@ def ledger(costs: list[Costs], lines: int, months: int) -> Ledger:
             if cells.dtype != object and max(exact.tolist(), default=0) >= LIMIT:
                 cells = cells.astype(object)
             cells[cost.lines[row]] = exact.tolist()
-    return Ledger(cells, costs, where)
+    return Ledger(roomy(cells, max(cells.size, 1)), costs, where)

@@ -231,6 +231,14 @@ def larger(a: Ratio, b: Ratio) -> Ratio:
     )  # fmt: skip
 
 
+def roomy(rows: Whole, terms: int) -> Whole:
+    """The same whole numbers, as Python integers where a sum of so many could pass 64 bits."""
+    if rows.dtype != np.int64 or not rows.size:
+        return rows
+    most = max(int(rows.max()), -int(rows.min()))
+    return rows if most * terms < LIMIT else rows.astype(object)
+
+
 def half_up(num: Whole, den: Whole) -> Whole:
     """num/den, not negative, to whole numbers with halves up."""
     rounded: Whole = (2 * num + den) // (2 * den)

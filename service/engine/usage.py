@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.civil import Period, windows
-from service.engine.ratio import LIMIT, Ratio, Whole, checked
+from service.engine.ratio import LIMIT, Ratio, Whole, checked, roomy
 
 Days = NDArray[np.int64]
 
@@ -69,6 +69,7 @@ def bounds_of(period: Period) -> Days:
 
 def running(by_month: Whole) -> Whole:
     """Running totals with a zero in front: [row, month + 1]."""
+    by_month = roomy(by_month, by_month.shape[1])
     totals = np.zeros((len(by_month), by_month.shape[1] + 1), dtype=by_month.dtype)
     np.cumsum(by_month, axis=1, out=totals[:, 1:])
     return totals

@@ -24,7 +24,7 @@ class Amounts:
     def __init__(self, reading: Reading, result: Result) -> None:
         self.reading, self.result = reading, result
         case = reading.case
-        self.kwh = result.energy.kwh.sum(axis=1).tolist()
+        self.kwh = [sum(months) for months in result.energy.kwh.tolist()]
         used = total_used(case.lines, result.months, case.period)
         self.used, self.packs = [0] * len(used), [0] * len(used)
         for label in reading.labels:
