@@ -53,7 +53,9 @@ def long_requests(draw: Any) -> dict[str, Any]:
         *(line for s in document["setups"] for line in s["lines"]),
         *document.get("shared_lines", ()),
     ):
-        # Portions may no longer fit into the pack.
+        # Portions may no longer fit into the pack, and a short period may have none of a driver.
         line.pop("portion", None)
+        if line.get("share", {}).get("by") == "driver":
+            line["share"] = {"by": "equal"}
     grown(document, draw)
     return document
