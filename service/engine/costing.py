@@ -191,11 +191,10 @@ def by_setup(rows: Whole, owner: Rows, setups: int) -> Whole:
 def courses(case: Case, drivers: dict[str, Whole]) -> Whole:
     """Driver rows of the month grid: each driver of each setup, then the sums that are shared."""
     rows = [drivers[name] for name in NAMES[1:]]
-    sums = [
-        roomy(drivers[NAMES[d]], case.setups)[list(members)].sum(axis=0)[None, :]
-        for d, members in case.together
-    ]
-    return np.concatenate(rows + sums)
+    for driver, members in case.together:
+        of_all = roomy(drivers[NAMES[driver]], case.setups)
+        rows.append(of_all[list(members)].sum(axis=0)[None, :])
+    return np.concatenate(rows)
 
 
 def reserve_cells(case: Case, run: Ledger, owner: Rows, dealt: list[Dealt]) -> Whole:
