@@ -50,7 +50,8 @@ POOLS: dict[str, tuple[Any, ...]] = {
     "purified": (True, False),
     "allow_stale_rates": (True, False),
 }
-DROPPABLE = ("until", "time_zone", "as_of", "otherwise", "exchange_rates", "vessel", "devices", "water_change",
+DROPPABLE = ("until", "time_zone", "as_of", "otherwise", "exchange_rates", "vessel", "devices",
+             "water_change",
              "other_use", "tax", "tariffs", "shared_lines", "lines", "reserve", "tax_code", "portion",
              "shelf_life", "reject_ratio", "allow_stale_rates", "days")  # fmt: skip
 

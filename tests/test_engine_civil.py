@@ -26,7 +26,8 @@ whenever.reset_tzpath([])  # The pinned tzdata package decides for both.
 
 DAYS = st.dates(date(2000, 1, 1), date(2100, 12, 31))
 PERIODS = st.builds(lambda start, days: (start, start + timedelta(days=days)), DAYS, st.integers(1, 10_957))
-# Clocks that change by half an hour, by two hours, at midnight, in Ramadan, twice a year and never; a leap over a day.
+# Clocks that change by half an hour, by two hours, at midnight, in Ramadan, twice a year and never;
+# a leap over a day.
 ODD_ZONES = (
     "Europe/London", "Europe/Berlin", "America/New_York", "Australia/Lord_Howe", "Antarctica/Troll",
     "America/Sao_Paulo", "America/Havana", "Asia/Beirut", "Africa/Cairo", "Africa/Casablanca", "Asia/Gaza",

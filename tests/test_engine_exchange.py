@@ -70,20 +70,20 @@ def test_of_two_ways_as_new_the_first_in_the_alphabet_is_taken() -> None:
 
 
 def test_no_way_leads_through_two_others() -> None:
-    with pytest.raises(RateProblem, match="^no exchange rate leads from EUR to GBP on 2026-11-25$"):
+    with pytest.raises(RateProblem, match=r"^no exchange rate leads from EUR to GBP on 2026-11-25$"):
         factor(known("EUR", "USD", "1.1"), known("USD", "CHF", "0.9"), known("CHF", "GBP", "0.9"))
 
 
 def test_seven_days_are_not_too_old_and_eight_are() -> None:
     assert factor(known("EUR", "GBP", "0.86", 7)) == Fraction("0.86")
-    with pytest.raises(RateProblem, match="is of 2026-11-17, more than seven days before 2026-11-25$"):
+    with pytest.raises(RateProblem, match=r"is of 2026-11-17, more than seven days before 2026-11-25$"):
         factor(known("EUR", "GBP", "0.86", 8))
     assert factor(known("EUR", "GBP", "0.86", 8), stale=True) == Fraction("0.86")
 
 
 def test_a_way_is_as_old_as_its_older_leg() -> None:
     legs = known("EUR", "USD", "1.1", 0), known("USD", "GBP", "0.8", 8)
-    with pytest.raises(RateProblem, match="^the rate from USD to GBP is of 2026-11-17"):
+    with pytest.raises(RateProblem, match=r"^the rate from USD to GBP is of 2026-11-17"):
         factor(*legs)
     assert factor(*legs, stale=True) == Fraction("0.88")
 

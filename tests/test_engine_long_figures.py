@@ -94,8 +94,8 @@ def test_a_driver_may_not_fit(volume: str) -> None:
     speck = follows("water_changed_l", "0.000001", "mg", quantity("1", "L"))
     change = {"every": "P1D", "volume": quantity(volume, "m3")}
     lines = [line(usage=speck, pack=quantity("1", "kg"))]
-    for setups in ([setup("den", *lines, water_change=change)],
-                   [setup("den", *lines, water_change=change), setup("desk", water_change=change)]):  # fmt: skip
+    den, desk = setup("den", *lines, water_change=change), setup("desk", water_change=change)
+    for setups in ([den], [den, desk]):
         both = [shared(usage=speck, pack=quantity("1", "kg"), by=by, ref=by) for by in ("equal", "added")]
         assert_equals_oracle(request(setups=setups, shared_lines=both))
 

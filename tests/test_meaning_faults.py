@@ -1,4 +1,4 @@
-"""Faults of meaning: the shape is right, yet no exact answer follows. Here what all of them have in common."""
+"""Faults of meaning: the shape is right, yet no exact answer follows. What all have in common."""
 
 from __future__ import annotations
 

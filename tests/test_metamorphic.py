@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import itertools
 import re
 from datetime import date, timedelta
 from decimal import Decimal
@@ -256,9 +257,7 @@ def test_a_period_cut_on_any_day_costs_its_parts_where_use_runs_by_days(
     assume(days > 1)
     ends = [start, start + timedelta(days=data.draw(st.integers(1, days - 1))), start + timedelta(days=days)]
     texts = [day.isoformat() for day in ends]
-    parts = [
-        totals(document | {"period": {"from": a, "until": b}}) for a, b in zip(texts, texts[1:], strict=False)
-    ]
+    parts = [totals(document | {"period": {"from": a, "until": b}}) for a, b in itertools.pairwise(texts)]
     whole = totals(document)
     # Drivers are rounded by month, so what follows one may differ by that.
     even = {(one["ref"], row["ref"]) for one in document["setups"] for row in one["lines"]
@@ -271,9 +270,15 @@ def test_a_period_cut_on_any_day_costs_its_parts_where_use_runs_by_days(
 
 @pytest.mark.parametrize(
     ("every", "ratio"),
-    [("P1D", Fraction(366, 365)), ("P2W", Fraction(366, 365)), ("P365D", Fraction(366, 365)), ("P1Y", Fraction(1)),
-     ("P1M", Fraction(1)), ("P6M", Fraction(1))],
-)  # fmt: skip
+    [
+        ("P1D", Fraction(366, 365)),
+        ("P2W", Fraction(366, 365)),
+        ("P365D", Fraction(366, 365)),
+        ("P1Y", Fraction(1)),
+        ("P1M", Fraction(1)),
+        ("P6M", Fraction(1)),
+    ],
+)
 def test_a_leap_year_costs_a_day_more_by_days_and_the_same_by_calendar(every: str, ratio: Fraction) -> None:
     usage = [rate("7", every=every), {"kind": "life", "lasts": every}]
     for use in usage:
