@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 
+from service.api import create_app
 from service.quoting import cost
 from service.schemas import check
 from tests import oracle
@@ -146,3 +147,11 @@ def test_thirty_years_of_the_longest_figures_are_costed() -> None:
     document["period"] = {"from": "2027-01-01", "until": "2057-01-01"}
     minor = 999999999999 * 10958 * 99999999999999
     assert cost(document, TODAY)["total"] == f"{minor // 100}.{minor % 100:02}"
+
+
+def test_purchases_of_more_packs_than_64_bits_count_are_sent() -> None:
+    mountain = line(usage=rate("999999999999", "kg"), pack=quantity("0.000001", "mg"))
+    document = request(mountain, period={"from": "2027-01-01", "until": "2027-01-02"})
+    answer = create_app().test_client().post("/v1/costings", json=document)
+    assert answer.status_code == 200
+    assert b'"packs":999999999999000000000000' in answer.data.replace(b" ", b"")

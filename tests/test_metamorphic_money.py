@@ -111,7 +111,7 @@ def months(seed: int, *, steady: bool = False) -> tuple[list[int], list[list[Fra
     return totals, [weights()] * length if steady else [weights() for _ in range(length)]
 
 
-@MANY
+@SOME
 @given(SEEDS.map(months))
 def test_months_are_dealt_to_the_last_unit_and_nobody_gives_back(case: tuple[list[int], Any]) -> None:
     totals, weights = case
@@ -120,7 +120,7 @@ def test_months_are_dealt_to_the_last_unit_and_nobody_gives_back(case: tuple[lis
     assert all(part >= 0 for parts in dealt for part in parts)
 
 
-@MANY
+@SOME
 @given(SEEDS.map(months))
 def test_what_each_has_had_stays_close_to_what_is_owed(case: tuple[list[int], Any]) -> None:
     """Within one unit, but for months whose floors alone exceed the total and one is taken back."""
@@ -164,7 +164,7 @@ def test_a_month_without_a_driver_takes_the_whole_periods(by_setup: list[list[in
 # --- rounding and tax ---
 
 
-@MANY
+@SOME
 @given(st.builds(Fraction, st.integers(-(10**18), 10**18), st.sampled_from((1, 2, 3, 7, 1000, 10**9))))
 @example(Fraction(1, 2))
 @example(Fraction(-1, 2))
@@ -208,7 +208,7 @@ def accumulated(amounts: Any) -> Any:
         yield total
 
 
-@MANY
+@SOME
 @given(st.integers(0, 10**12), st.integers(0, 100_000).map(lambda p: Fraction(p, 1000)))
 def test_tax_put_on_top_is_found_inside_again(net: int, percent: Fraction) -> None:
     tax = tax_on_top(net, percent)

@@ -79,7 +79,7 @@ def month_prices(rates: Rates, shape: Shape, period: Period) -> tuple[tuple[int,
 
 def _priced(kwh: Whole, prices: tuple[int, ...], scale: int) -> Column:
     """Running cost of lines by month: thousandths of a kWh x price over a scale."""
-    most = int(kwh.max(initial=0)) * max(prices) * len(prices)
+    most = max(int(kwh.max(initial=0)), 1) * max(prices) * len(prices)
     if kwh.dtype != object and most < LIMIT and scale < LIMIT:
         run = np.cumsum(kwh * np.array(prices, dtype=np.int64), axis=1)
         return Column(run, np.full((len(kwh), 1), scale), most, scale)

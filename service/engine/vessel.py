@@ -6,9 +6,11 @@ Lengths in cm, volumes in litres. Boxes are exact; round shapes are float64.
 from __future__ import annotations
 
 from fractions import Fraction
-from math import acos, asin, pi, sqrt
+from math import asin, atan2, pi, sin, sqrt
 
 CM3_PER_L = 1000
+# Below this angle its sine is too near it for a difference of floats.
+FLAT = 0.02
 
 
 def box_l(length_cm: Fraction, width_cm: Fraction, pane_cm: Fraction, depth_cm: Fraction) -> Fraction:
@@ -27,12 +29,20 @@ def bow_l(length_cm: float, width_cm: float, bow_cm: float, pane_cm: float, dept
     Needs 0 < bow <= length / 2. Source: solid-geometry.
     """
     radius = (length_cm**2 / 4 + bow_cm**2) / (2 * bow_cm)
-    centre = width_cm + bow_cm - radius
     chord, inner = length_cm - 2 * pane_cm, radius - pane_cm
-    side = centre + sqrt(inner**2 - chord**2 / 4)
-    rise = inner - sqrt(inner**2 - chord**2 / 4)
-    segment = inner**2 * acos((inner - rise) / inner) - (inner - rise) * sqrt(2 * inner * rise - rise**2)
-    return (chord * (side - pane_cm) + segment) * depth_cm / CM3_PER_L
+    # Written so that nothing large is taken from its like, however flat the bow.
+    to_chord = sqrt(max(inner**2 - chord**2 / 4, 0.0))
+    rise = chord**2 / 4 / (inner + to_chord)
+    side = width_cm + bow_cm - 2 * pane_cm - rise
+    return (chord * side + segment_cm2(inner, 2 * atan2(chord / 2, to_chord))) * depth_cm / CM3_PER_L
+
+
+def segment_cm2(radius_cm: float, angle_rad: float) -> float:
+    """Area of a circle's segment over an angle in radians; a flat one by its series."""
+    above = angle_rad - sin(angle_rad)
+    if angle_rad < FLAT:
+        above = angle_rad**3 / 6 - angle_rad**5 / 120 + angle_rad**7 / 5040
+    return radius_cm**2 * above / 2
 
 
 def bow_arc_cm(length_cm: float, bow_cm: float) -> float:

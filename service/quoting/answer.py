@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from functools import lru_cache
 from operator import itemgetter
 from typing import Any
@@ -22,6 +23,8 @@ from service.quoting.workings import workings
 
 ENERGY_PREFIX = "electricity:"
 MOST_PURCHASES = 5000
+# Above this a whole number is written like a decimal of the request, digit for digit.
+MOST_WHOLE = 2**53
 DRIVER_DIGITS = 3
 
 
@@ -223,7 +226,7 @@ class _Lines:
                         "on": days[day],
                         "setup": setup,
                         "ref": ref,
-                        "packs": packs,
+                        "packs": packs if packs < MOST_WHOLE else Decimal(packs),
                         "cost": one if one and packs == 1 else self._cost(spans, day, packs),
                     }
                     for day, packs in bought
