@@ -9,6 +9,7 @@ from service.engine import money
 from service.engine.money import rounded_fraction
 from service.quoting.reader import obj, seq
 from service.quoting.request import Reading
+from service.quoting.setups import EVEN
 from service.quoting.values import written
 
 DEFER = (
@@ -67,10 +68,10 @@ def assumptions(reading: Reading) -> list[dict[str, Any]]:
         if setup.get("vessel") is not None:
             add(f"{about}.evaporation", "water that evaporates is not estimated by this version", "limits")
         banded = any(v.get("bands") for v in reading.electricity.versions)
-        for device in setup.get("devices", ()) if banded else ():
-            if not device.get("on") and device.get("hours_per_day") not in ("24", 24):
+        for device in reading.setups.devices if banded else ():
+            if device.setup == s and device.shape == EVEN:
                 add(
-                    f"{about}.devices.{device['ref']}.on",
+                    f"{about}.devices.{device.ref}.on",
                     "its hours lie evenly over the whole day, since no times were given",
                     "default",
                 )
