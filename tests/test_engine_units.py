@@ -42,8 +42,8 @@ EXAMPLES = 1000
 
 @pytest.fixture(scope="module")
 def exactly() -> pint.UnitRegistry[Fraction]:
-    registry = pint.UnitRegistry(non_int_type=Fraction)
-    return registry
+    ucum = pint.UnitRegistry(non_int_type=Fraction)
+    return ucum
 
 
 def base_of(dimension: str) -> Unit:
@@ -67,9 +67,9 @@ def test_a_code_means_what_a_reader_of_ucum_takes_it_for(code: str) -> None:
         warnings.simplefilter("ignore")
         from ucumvert import PintUcumRegistry
 
-        registry = PintUcumRegistry()
+        ucum = PintUcumRegistry()
     unit = UNITS[code]
-    one = registry.from_ucum(code).to(registry.from_ucum(base_of(unit.dimension).code))
+    one = ucum.from_ucum(code).to(ucum.from_ucum(base_of(unit.dimension).code))
     assert float(one.magnitude) == pytest.approx(float(unit.factor), rel=1e-12)
 
 
