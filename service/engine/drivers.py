@@ -1,7 +1,8 @@
 """Drivers: what makes things be used, by month, in thousandths of their unit.
 
 A driver is rounded once, here, to three decimals; that figure is used, shown
-and priced. Counting rules 2, 3, 8 and 9.
+and priced. Stated ones are exact, estimated ones float64 until then. Counting
+rules 2, 3, 8 and 9.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.civil import Period, month_days, odd_days
-from service.engine.ratio import Column, Ratio, Whole, half_up, plus, scaled, settle
+from service.engine.ratio import LIMIT, Column, Ratio, Whole, half_up, plus, roomy, scaled, settle
 from service.engine.supply import by_row
 from service.engine.usage import bounds_of, used_by, window_grid
 
@@ -24,8 +25,30 @@ Rows = NDArray[np.int64]
 DRIVERS: dict[str, tuple[str, str]] = {
     "days": ("d", "days of the month that lie in the period"),
     "water_changed_l": ("L", "water taken out and replaced at water changes"),
+    "evaporated_l": ("L", "water that evaporates and is topped up with fresh water"),
+    "purified_l": ("L", "water that the purifier makes: for changes and for topping up"),
+    "feed_water_l": ("L", "water drawn from the tap, what the purifier sends to the drain included"),
+    "drain_water_l": ("L", "water that the purifier sends to the drain"),
+    "heating_kwh": ("kW.h", "electricity that keeps the water warm"),
+    "cooling_kwh": ("kW.h", "electricity of a chiller or of a cooling fan"),
     "devices_kwh": ("kW.h", "electricity of the devices, from their power and hours"),
     "electricity_kwh": ("kW.h", "all electricity of the setup; a meter reading where there is one"),
+    "salt_g": ("g", "salt mix for changed water, with what is lost on the way and carried off wet"),
+    "alkalinity_meq": ("meq", "alkalinity to be dosed, less what limewater brings"),
+    "calcium_g": ("g", "calcium to be dosed, less what limewater brings"),
+    "magnesium_g": ("g", "magnesium that growth takes up"),
+    "limewater_g": ("g", "calcium hydroxide for limewater, as far as topping up can carry it"),
+    "nitrate_g": ("g", "nitrate that plants are given"),
+    "phosphate_g": ("g", "phosphate that plants are given"),
+    "potassium_g": ("g", "potassium that plants are given"),
+    "iron_g": ("g", "iron that plants are given"),
+    "co2_g": ("g", "carbon dioxide let into the water"),
+    "chlorine_g": ("g", "chlorine in tap water that is used without a purifier"),
+    "hardness_mmol": ("mmol", "hardness that changed water lacks"),
+    "resin_meq": ("meq", "ions that the resin behind the membrane takes up"),
+    "food_g": ("g", "dry food for the fish"),
+    "feedings": ("1", "times that the animals are fed"),
+    "tests": ("1", "times that the water is tested"),
 }
 NAMES = tuple(DRIVERS)
 
@@ -41,6 +64,31 @@ def thousandths(amount: Column, share: Ratio) -> Whole:
         return Ratio(rounded, np.ones_like(rounded), found.top, 1, found.fits)
 
     return whole(settle(work, np.arange(len(amount.num), dtype=np.int64)))
+
+
+def shown(amount: NDArray[np.float64]) -> Whole:
+    """An estimate, not negative, in thousandths: rounded once, halves up."""
+    rounded = np.floor(amount * 1000 + 0.5)
+    if rounded.size and float(rounded.max()) >= LIMIT:
+        whole_numbers = [int(one) for one in rounded.ravel().tolist()]
+        return np.array(whole_numbers, dtype=object).reshape(rounded.shape)
+    return rounded.astype(np.int64)
+
+
+def multiplied(rows: Whole, by: Column) -> Whole:
+    """Thousandths [setup, month] x a ratio of each setup, rounded to thousandths again."""
+    if by.long or rows.dtype == object or int(rows.max(initial=0)) * by.top * 2 + by.bottom >= LIMIT:
+        num, den = (np.array(part, dtype=object)[:, None] for part in zip(*by.pairs(), strict=True))
+        return half_up(rows.astype(object) * num, den)
+    return half_up(rows * by.num[:, None], by.den[:, None])
+
+
+def together(*parts: Whole) -> Whole:
+    """The sum of thousandths, as Python integers where it could pass 64 bits."""
+    total = roomy(parts[0], len(parts))
+    for part in parts[1:]:
+        total = total + roomy(part, len(parts))
+    return total
 
 
 def by_month(num: Rows, den: Rows | int) -> Ratio:

@@ -19,6 +19,9 @@ from service.engine.tariff import Blocks, Clock, Shape, Share, added_by_each, pa
 
 Rows = NDArray[np.int64]
 
+# What an electricity line is of, where it is not of a device.
+MEASURED, HEATING, COOLING = -1, -2, -3
+
 
 @dataclass(frozen=True, slots=True)
 class Rates:
@@ -37,12 +40,16 @@ class Rates:
 
 @dataclass(frozen=True, slots=True)
 class Energy:
-    """Electricity lines: setup and shape of each, and its kWh by month in thousandths."""
+    """Electricity lines: setup and shape of each, and its kWh by month in thousandths.
+
+    source is the row of its device, or MEASURED, HEATING or COOLING.
+    """
 
     setup: Rows
     shape: Rows
     kwh: Whole
     shapes: tuple[Shape, ...]
+    source: Rows
 
 
 def energy_costs(energy: Energy, rates: Rates, household: Rows, period: Period, first: int) -> list[Costs]:

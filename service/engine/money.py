@@ -33,6 +33,21 @@ def cells_of_columns(num: Whole, den: Whole) -> Whole:
     return cells
 
 
+def cells_of_long(runs: Sequence[tuple[Whole, Whole]], months: int) -> Whole:
+    """The same of lines whose figures are Python integers, one (num, den) a line.
+
+    Division of integers is rounded correctly, so a float tells nearly always which way a cost is rounded.
+    """
+    num, den = np.empty((len(runs), months), dtype=object), np.empty((len(runs), months), dtype=object)
+    for row, (top, bottom) in enumerate(runs):
+        num[row], den[row] = top, bottom
+
+    def exact(at: tuple[int, ...]) -> Fraction:
+        return Fraction(int(num[at]), int(den[at]))
+
+    return cells_of_sums((num / den).astype(np.float64), exact)
+
+
 def cells_of_sums(sums: NDArray[np.float64], exact: Callable[[tuple[int, ...]], Fraction]) -> Whole:
     """Cells from running sums in float64, asking `exact(position)` where a float cannot decide.
 

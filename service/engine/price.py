@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.civil import Period
-from service.engine.money import cells_of_columns
-from service.engine.ratio import LIMIT, Column, Mask, Ratio, Whole, plus, roomy, scaled, settle, times
+from service.engine.money import cells_of_columns, cells_of_long
+from service.engine.ratio import Column, Mask, Ratio, Whole, plus, roomy, scaled, settle, times
 from service.engine.supply import Supply, by_row
 from service.engine.usage import Grid, at_knots, bounds_of, used_by
 
@@ -197,9 +197,9 @@ def ledger(costs: list[Costs], lines: int, months: int) -> Ledger:
         where[cost.lines, 0] = group
         where[cost.lines, 1] = np.arange(len(cost.lines))
         cells[cost.lines] = cells_of_columns(cost.run.num, cost.run.den)
-        for row, (num, den) in cost.run.long.items():
-            exact = cells_of_columns(num[None, :], den[None, :])[0]
-            if cells.dtype != object and max(exact.tolist(), default=0) >= LIMIT:
+        if cost.run.long:
+            exact = cells_of_long(list(cost.run.long.values()), months)
+            if cells.dtype != object and exact.dtype == object:
                 cells = cells.astype(object)
-            cells[cost.lines[row]] = exact.tolist()
+            cells[cost.lines[list(cost.run.long)]] = exact
     return Ledger(roomy(cells, max(cells.size, 1)), costs, where)

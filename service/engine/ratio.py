@@ -243,13 +243,3 @@ def half_up(num: Whole, den: Whole) -> Whole:
     """num/den, not negative, to whole numbers with halves up."""
     rounded: Whole = (2 * num + den) // (2 * den)
     return rounded
-
-
-def half_away(num: Whole, den: Whole) -> Whole:
-    """num/den to whole numbers, halves away from zero."""
-    return np.where(num < 0, -half_up(-num, den), half_up(num, den))
-
-
-def ceiling(num: Whole, den: Whole) -> Whole:
-    """The least whole number not below num/den."""
-    return -(-num // den)

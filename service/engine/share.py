@@ -6,10 +6,10 @@ Source: counting-rules.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from fractions import Fraction
 from functools import lru_cache
-from math import factorial, lcm
+from math import factorial
 
 import numpy as np
 
@@ -22,23 +22,11 @@ MOST_ADDED = 10
 MOST_GROUP_MONTHS = 500_000
 
 
-def shapley(count: int, worth: Callable[[int], Fraction]) -> list[Fraction]:
-    """What each adds, averaged over every order of joining.
-
-    worth(members) is the cost of a group, its members given as bits. Exact.
-    Source: shapley-1953.
-    """
-    costs = [worth(members) for members in range(1 << count)]
-    scale = lcm(*(cost.denominator for cost in costs))
-    whole = np.array([[int(cost * scale)] for cost in costs], dtype=object)
-    parts = shapley_columns(count, whole)[:, 0]
-    return [Fraction(int(part), scale * factorial(count)) for part in parts.tolist()]
-
-
 def shapley_columns(count: int, costs: Whole) -> Whole:
-    """The same for columns of whole costs [group, column]: [one, column], times count!.
+    """What each adds to columns of whole costs, averaged over every order of joining, times count!.
 
-    ValueError for more than can be averaged over every order.
+    costs [group, column], the members of a group as its bits: [one, column]. Exact. ValueError for more
+    than can be averaged over every order. Source: shapley-1953.
     """
     if count > MOST_ADDED:
         raise ValueError(f"at most {MOST_ADDED} can be averaged over every order of joining")
@@ -46,6 +34,11 @@ def shapley_columns(count: int, costs: Whole) -> Whole:
     short = most * 2 * factorial(count) < LIMIT
     parts: Whole = np.dot(_orders(count, short), costs.astype(np.int64 if short else object))
     return parts
+
+
+def orders(count: int) -> Whole:
+    """In how many orders each joins the rest of a group (+), or the group without it (-): [one, group]."""
+    return _orders(count, True)
 
 
 @lru_cache(maxsize=2 * MOST_ADDED + 2)

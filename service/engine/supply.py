@@ -25,7 +25,7 @@ from service.engine.ratio import (
     settle,
     times,
 )
-from service.engine.usage import Grid, used_by, window_grid
+from service.engine.usage import Grid, bounds_of, used_by, window_grid
 
 CATEGORIES = (
     "energy",
@@ -40,6 +40,9 @@ CATEGORIES = (
 )
 
 Rows = NDArray[np.int64]
+
+# No window of a shelf life is longer.
+MOST_DAYS = 30 * 366 + 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,15 +116,16 @@ def supplies(lines: Lines, months: Grid, period: Period) -> list[Supply]:
         return []
     packs = settle(lambda rows, dtype: packs_per_use(lines, rows, dtype), every)
     by_window = np.where(lines.course < 0, lines.window_months, 0)
-    alone: list[int] = []
-    bound = (lines.shelf_months > 0) | ((lines.shelf_days > 0) & (lines.course != 0))
-    for row in np.flatnonzero(bound).tolist():
-        window = shelf_window(lines, packs, row, period)
-        if window is None:
-            alone.append(row)
-        elif window:
-            by_window[row] = window
-            packs.num[row], packs.den[row] = 1, 1
+    spoils = (lines.shelf_months > 0) | (lines.shelf_days > 0)
+    alone: list[int] = np.flatnonzero(spoils & (lines.course != 0)).tolist()
+    by_days = np.flatnonzero((lines.shelf_months > 0) & (lines.course == 0))
+    if len(by_days):
+        binds = shelf_windows(lines, packs, by_days, period)
+        alone += by_days[binds < 0].tolist()
+        by_window[by_days] = np.maximum(binds, 0)
+        bound = by_days[binds > 0]
+        packs.num[bound], packs.den[bound] = 1, 1
+        for row in bound.tolist() if packs.long else ():
             packs.long.pop(row, None)
     apart = np.zeros(len(every), dtype=bool)
     apart[alone] = True
@@ -131,20 +135,87 @@ def supplies(lines: Lines, months: Grid, period: Period) -> list[Supply]:
         grid = window_grid(period, months_long) if months_long else months
         course = np.zeros_like(rows) if months_long else lines.course[rows]
         groups.append(Supply(grid, rows, course, packs.picked(rows)))
-    groups += [single_supply(lines, packs, row, months, period) for row in alone]
+    kept, alone_still = kept_supplies(lines, packs, np.array(alone, dtype=np.int64), months, period)
+    groups += kept
+    groups += [single_supply(lines, packs, row, months, period) for row in alone_still]
     return groups
 
 
-def shelf_window(lines: Lines, packs: Column, row: int, period: Period) -> int | None:
-    """Whether a shelf life in months never binds (0), always binds (its months), or neither (None)."""
-    months = int(lines.shelf_months[row])
-    if lines.course[row] != 0 or not months:
+def kept_supplies(
+    lines: Lines, packs: Column, alone: Rows, months: Grid, period: Period
+) -> tuple[list[Supply], list[int]]:
+    """Lines that follow a driver and spoil, all of one shelf life at once; and those that must go one by one.
+
+    Packs in a month are max(use / pack, days / days of the shelf window), none where nothing is
+    used. Windows that cut months, and figures too long for 64 bits, are left for `single_supply`.
+    """
+    found, left = [], alone[lines.course[alone] < 0].tolist()
+    alone = alone[lines.course[alone] >= 0]
+    shelves = lines.shelf_months[alone] * 100_000 + lines.shelf_days[alone]
+    for shelf in sorted(set(shelves.tolist())):
+        rows = alone[shelves == shelf]
+        shelf_months, shelf_days = divmod(shelf, 100_000)
+        lengths = shelf_lengths(period, shelf_months, shelf_days)
+        taken = packs.take(rows)
+        if lengths is None or months.totals.dtype == object or taken.fits is not None:
+            left += rows.tolist()
+            continue
+        common = lcm(*lengths)
+        days = np.diff(bounds_of(period))
+        spoilt_scale = np.array([int(d) * (common // n) for d, n in zip(days, lengths, strict=True)])
+        run = months.totals[lines.course[rows]]
+        steps = run[:, 1:] - run[:, :-1]
+        scale = months.scale[lines.course[rows]]
+        most = max(
+            int(steps.max()) * taken.top * common, int(spoilt_scale.max()) * months.bottom * taken.bottom
+        )
+        if most * period.months >= LIMIT or months.bottom * taken.bottom * common >= LIMIT:
+            left += rows.tolist()
+            continue
+        used = steps * (taken.num * common)[:, None]
+        spoilt = spoilt_scale[None, :] * (scale * taken.den)[:, None]
+        # The first course of a grid by months is plain days.
+        totals = np.zeros((len(rows) + 1, period.months + 1), dtype=np.int64)
+        totals[0] = bounds_of(period)
+        np.cumsum(np.where(steps > 0, np.maximum(used, spoilt), 0), axis=1, out=totals[1:, 1:])
+        scales = np.concatenate([[1], scale * taken.den * common])
+        bottom = months.bottom * taken.bottom * common
+        grid = Grid(bounds_of(period), totals, scales, max(most * period.months, period.days), bottom)
+        one = np.ones(len(rows), dtype=np.int64)
+        course = np.arange(1, len(rows) + 1, dtype=np.int64)
+        found.append(Supply(grid, rows, course, Column(one, one.copy(), 1, 1)))
+    return found, left
+
+
+def shelf_lengths(period: Period, shelf_months: int, shelf_days: int) -> list[int] | None:
+    """Days of the shelf window that each month lies in; None where a window begins inside a month."""
+    if not shelf_months:
+        return [shelf_days] * period.months
+    starts = windows(period, shelf_months)
+    if not {start for start in starts if start < period.days} <= set(period.bounds):
         return None
-    lengths = np.diff(windows(period, months))
-    per_day = packs.at(row)
-    if per_day == 0 or per_day * int(lengths.min()) >= 1:
-        return 0
-    return months if per_day * int(lengths.max()) <= 1 else None
+    lengths = [b - a for a, b in pairwise(starts)]
+    at = (np.searchsorted(starts, period.bounds[:-1], side="right") - 1).tolist()
+    return [lengths[k] for k in at]
+
+
+def shelf_windows(lines: Lines, packs: Column, rows: Rows, period: Period) -> Rows:
+    """Whether a shelf life in months never binds lines by days (0), always (its months), or neither (-1)."""
+    found = np.full(len(rows), -1, dtype=np.int64)
+    for months in sorted(set(lines.shelf_months[rows].tolist())):
+        mine = np.flatnonzero(lines.shelf_months[rows] == months)
+        lengths = np.diff(windows(period, months)).tolist()
+        num, den = packs.num[rows[mine]], packs.den[rows[mine]]
+        never = (num == 0) | (num * min(lengths) >= den)
+        always = num * max(lengths) <= den
+        # Products with days that could pass 64 bits are decided one by one.
+        long = [row in packs.long for row in rows[mine].tolist()] if packs.long else False
+        for at in np.flatnonzero((num >= LIMIT // MOST_DAYS) | long).tolist():
+            per_day = packs.at(int(rows[mine][at]))
+            never[at] = per_day == 0 or per_day * min(lengths) >= 1
+            always[at] = per_day * max(lengths) <= 1
+        found[mine] = np.where(never, 0, np.where(always, months, -1))
+    return found
 
 
 def single_supply(lines: Lines, packs: Column, row: int, months: Grid, period: Period) -> Supply:

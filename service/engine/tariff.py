@@ -145,17 +145,6 @@ def part_of_month(firsts: tuple[date, ...], version: int, period: Period, month:
     return Fraction(days, calendar_days(period)[month])
 
 
-def bill(use: Fraction, blocks: Blocks, part: Fraction) -> Fraction:
-    """Energy charge of a use under blocks whose limits are cut to a part of the month."""
-    total, below = Fraction(0), Fraction(0)
-    for limit, price in zip(blocks.limits, blocks.prices, strict=True):
-        top = use if limit is None else min(use, limit * part)
-        if top > below:
-            total += (top - below) * price
-            below = top
-    return total
-
-
 def added_by_each(uses: Sequence[Fraction], blocks: Blocks, part: Fraction) -> list[Fraction]:
     """What each use adds to the household's bill, averaged over every order of joining.
 

@@ -1,4 +1,4 @@
-"""Units of the API: a closed list of UCUM codes with exact factors.
+"""Units of the API: a closed list of UCUM codes with exact factors, and two degrees of the trade.
 
 Each unit belongs to one dimension; its factor leads to the dimension's base unit.
 Source: ucum; nist-sp-811.
@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+
+from service.engine.masses import MEQ_PER_L_PER_DKH, MMOL_PER_L_PER_DGH
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +21,8 @@ class Unit:
     dimension: str
     factor: Fraction
     offset: Fraction = Fraction(0)
+    # The degrees of hardness that test kits print have no UCUM code.
+    ucum: bool = True
 
 
 _ROWS = (
@@ -50,19 +54,33 @@ _ROWS = (
     ("m2", "square metre", "area", "1"),
     ("Cel", "degree Celsius", "temperature", "1"),
     ("[degF]", "degree Fahrenheit", "temperature", "5/9"),
+    ("K", "kelvin (a difference)", "temperature difference", "1"),
     ("1", "one (a count)", "count", "1"),
     ("%", "per cent", "count", "1/100"),
     ("g/L", "gram per litre", "concentration", "1"),
     ("mg/L", "milligram per litre", "concentration", "1/1000"),
     ("g/kg", "gram per kilogram", "mass fraction", "1"),
+    ("meq", "milliequivalent", "equivalents", "1"),
+    ("mmol", "millimole", "amount of substance", "1"),
+    ("meq/L", "milliequivalent per litre", "alkalinity", "1"),
+    ("dKH", "German degree of carbonate hardness", "alkalinity", str(MEQ_PER_L_PER_DKH)),
+    ("mmol/L", "millimole per litre", "hardness", "1"),
+    ("dGH", "German degree of general hardness", "hardness", str(MMOL_PER_L_PER_DGH)),
+    ("mS/cm", "millisiemens per centimetre", "conductivity", "1"),
+    ("uS/cm", "microsiemens per centimetre", "conductivity", "1/1000"),
     ("d", "day", "time", "1"),
     ("h", "hour", "time", "1/24"),
     ("min", "minute", "time", "1/1440"),
     ("wk", "week", "time", "7"),
     ("mL/d", "millilitre per day", "flow", "1/1000"),
     ("L/d", "litre per day", "flow", "1"),
+    ("L/h", "litre per hour", "flow", "24"),
+    ("m3/h", "cubic metre per hour", "flow", "24000"),
+    ("g/d", "gram per day", "mass flow", "1"),
     ("m/s", "metre per second", "speed", "1"),
 )
+
+_NOT_UCUM = {"dKH", "dGH"}
 
 
 def _exact(text: str) -> Fraction:
@@ -77,6 +95,7 @@ UNITS: dict[str, Unit] = {
         dimension,
         _exact(factor),
         -32 * Fraction(5, 9) if code == "[degF]" else Fraction(0),
+        code not in _NOT_UCUM,
     )
     for code, name, dimension, factor in _ROWS
 }
@@ -110,6 +129,15 @@ CANDIDATES: dict[str, tuple[str, ...]] = {
     "kwh": ("kW.h",),
     "KWH": ("kW.h",),
     "Wh": ("W.h",),
+    "°dH": ("dKH", "dGH"),
+    "dH": ("dKH", "dGH"),
+    "KH": ("dKH",),
+    "GH": ("dGH",),
+    "dkh": ("dKH",),
+    "dgh": ("dGH",),
+    "meq/l": ("meq/L",),
+    "mmol/l": ("mmol/L",),
+    "µS/cm": ("uS/cm",),
     "pcs": ("1",),
     "": ("1",),
 }
