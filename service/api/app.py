@@ -10,7 +10,7 @@ from flask import Flask, Response
 from flask_smorest import Api
 
 from service import __version__
-from service.api import costings, documentation, gates, health, kinds, lists
+from service.api import costings, documentation, gates, health, kinds, lists, pages, parameters
 from service.api.errors import register_errors
 from service.api.hardening import hardened
 from service.api.problems import KINDS, PROBLEM_JSON
@@ -74,8 +74,8 @@ def create_app() -> Flask:
     app.wsgi_app = hardened(app.wsgi_app)  # type: ignore[method-assign]
     register_errors(app)
     door = Door(app, spec_kwargs=_about())
-    for blueprint in (costings.blp, lists.blp, health.blp, documentation.blp, kinds.blp):
-        door.register_blueprint(blueprint)
+    for part in (costings, lists, parameters, health, documentation, pages, kinds):
+        door.register_blueprint(part.blp)
     app.extensions["openapi"] = lru_cache(maxsize=1)(lambda: orjson.dumps(door.spec.to_dict()))
     # The first request finds the check compiled.
     compiled()

@@ -59,6 +59,7 @@ def _units() -> bytes:
             "dimension": unit.dimension,
             "factor": written(unit.factor, most=20),
             "offset": written(unit.offset, most=20),
+            "ucum": unit.ucum,
             "aliases": [alias for alias, code in ALIASES.items() if code == unit.code],
         }
         for unit in UNITS.values()

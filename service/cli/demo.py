@@ -69,10 +69,12 @@ def _where_next(address: tuple[str, int], file: Path, stay: bool) -> None:
     print(f"- Your own tanks: copy that file to my_tanks.json, change it, then: {command} cost my_tanks.json")
     if stay:
         print(f"- What can be asked, with every field: http://{address[0]}:{address[1]}/docs")
+        print(f"- How each estimate is made: http://{address[0]}:{address[1]}/docs/models")
         print("- Press Ctrl-C to stop the service.")
     else:
         print(f"- The service, kept running: {command} serve")
         print("- What can be asked of it, with every field: http://127.0.0.1:8000/docs while it runs")
+        print("- How each estimate is made: http://127.0.0.1:8000/docs/models while it runs")
 
 
 def _as_typed() -> str:

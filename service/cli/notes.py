@@ -1,4 +1,4 @@
-"""What stands below the tables: shared lines, purchases, tax, rates, assumptions, cautions."""
+"""What stands below the tables: scenarios, purchases, tax, rates, notes, assumptions, cautions."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ from collections.abc import Callable, Iterator
 from itertools import groupby
 from typing import Any
 
+from service.cli.assumed import assumptions
+from service.cli.estimates import line_names, notes, scenarios
 from service.cli.table import add
-from service.cli.text import day, item, left, plain, short_day
-from service.quoting.explain import DEFER
+from service.cli.text import day, item, left, plain, short_day, title
+from service.quoting.cautions import DEFER
 
 Answer = dict[str, Any]
 
@@ -25,7 +27,7 @@ SHARE_WORDS = {
 def shared_table(answer: Answer, width: int) -> Iterator[str]:
     """Each shared line, how it is shared, and who carries what."""
     refs = [s["ref"] for s in answer["setups"]]
-    names = {x["ref"]: x.get("name") or x["ref"] for s in answer["setups"] for x in s.get("lines") or []}
+    names = {ref: name for (_, ref), name in line_names(answer).items()}
     rows: list[tuple[str, str, list[str]]] = [("Shared lines", "shared", [*refs, "Total"])]
     for s in answer["shared"]:
         parts = [str(s["parts"].get(ref, "-")) for ref in refs]
@@ -46,22 +48,14 @@ def shared_table(answer: Answer, width: int) -> Iterator[str]:
             yield "-" * (name + 2 + how + len(figures))
 
 
-def _title(text: str) -> list[str]:
-    return ["", "", text, "-" * len(text)]
-
-
 def purchases(answer: Answer, width: int) -> Iterator[str]:
     """The first days on which something is bought, and what that costs."""
     bought = answer.get("purchases") or []
     if not bought:
         return
-    names = {
-        (s["ref"], x["ref"]): x.get("name") or x["ref"]
-        for s in answer["setups"]
-        for x in s.get("lines") or []
-    }
-    shared = {x["ref"]: x.get("name") or x["ref"] for s in answer["setups"] for x in s.get("lines") or []}
-    yield from _title("What to buy next")
+    names = line_names(answer)
+    shared = {ref: name for (_, ref), name in names.items()}
+    yield from title("What to buy next")
     days = [(on, list(group)) for on, group in groupby(bought, key=lambda p: p["on"])]
     shown = days[:PURCHASE_DAYS]
     money = [add(p["cost"] for p in group) for _, group in shown]
@@ -69,7 +63,7 @@ def purchases(answer: Answer, width: int) -> Iterator[str]:
     for (on, group), cost in zip(shown, money, strict=True):
         packs: dict[str, int] = {}
         for p in group:
-            name = names.get((p.get("setup"), p["ref"])) or shared.get(p["ref"], p["ref"])
+            name = names.get((str(p.get("setup")), p["ref"])) or shared.get(p["ref"], p["ref"])
             packs[name] = packs.get(name, 0) + p["packs"]
         what = [f"{count} x {name}" if count != 1 else name for name, count in packs.items()]
         yield from item(", ".join(what), width, f"{short_day(on)}  {cost.rjust(room)}  ")
@@ -87,7 +81,7 @@ def tax(answer: Answer, width: int) -> Iterator[str]:
     block = answer.get("tax")
     if not block:
         return
-    yield from _title("Tax")
+    yield from title("Tax")
     heads = ["Rate", "Net", "Tax", "Gross"]
     rows = [[f"{r['code']} {r['rate']} %", r["net"], r["tax"], r["gross"]] for r in block["rates"]]
     rows.append(["Total", block["net"], block["tax"], block["gross"]])
@@ -102,25 +96,10 @@ def rates(answer: Answer, width: int) -> Iterator[str]:
     used = answer.get("rates_used") or []
     if not used:
         return
-    yield from _title("Exchange rates used")
+    yield from title("Exchange rates used")
     for r in used:
         source = f" [{r['source']}]" if r.get("source") else ""
         yield from item(f"1 {r['from']} = {r['rate']} {r['to']}, {day(r['on'])}{source}", width)
-
-
-def assumptions(answer: Answer, width: int) -> Iterator[str]:
-    """What was taken as given because the request did not say."""
-    found = answer.get("assumptions") or []
-    if not found:
-        return
-    yield from _title("What was assumed")
-    for a in found:
-        text = f"{a['about']}: {a['value']}" if a.get("value") is not None else str(a["about"])
-        if a.get("low") is not None and a.get("high") is not None:
-            text += f" (from {a['low']} to {a['high']})"
-        if a.get("source"):
-            text += f" [{a['source']}]"
-        yield from item(text, width)
 
 
 def workings(answer: Answer, width: int) -> Iterator[str]:
@@ -128,7 +107,7 @@ def workings(answer: Answer, width: int) -> Iterator[str]:
     lines = [(s, x) for s in answer["setups"] for x in s.get("lines") or [] if x.get("workings")]
     if not lines:
         return
-    yield from _title("How the lines were worked out")
+    yield from title("How the lines were worked out")
     for setup, x in lines:
         yield ""
         yield plain(f"{x.get('name') or x['ref']} ({setup['ref']})")
@@ -160,7 +139,7 @@ def standing(answer: Answer, width: int) -> Iterator[str]:
     found = [s for s in answer.get("standing_charges") or [] if not s.get("charged")]
     if not found:
         return
-    yield from _title("Standing charges, not included")
+    yield from title("Standing charges, not included")
     for s in found:
         yield from item(f"{s['tariff']}: {answer['currency']} {s['total']} in the period", width)
 
@@ -169,7 +148,7 @@ def cautions(answer: Answer, width: int) -> Iterator[str]:
     """Dangers, and what the estimate is not."""
     found = answer.get("cautions") or []
     if found:
-        yield from _title("Cautions")
+        yield from title("Cautions")
         # Each ends in the same advice, which is read once.
         for c in found:
             yield from item(c["text"].removesuffix(DEFER).rstrip(), width)
@@ -181,6 +160,8 @@ def cautions(answer: Answer, width: int) -> Iterator[str]:
 
 
 SECTIONS: tuple[Callable[[Answer, int], Iterator[str]], ...] = (
+    scenarios,
+    notes,
     purchases,
     tax,
     standing,

@@ -8,8 +8,9 @@ from decimal import Decimal
 from typing import Any
 
 from service.cli import notes
+from service.cli.estimates import about_setup, likely
 from service.cli.table import Axis, Row, add, axis, draw, less
-from service.cli.text import columns, day, item, last_day, plain
+from service.cli.text import columns, day, last_day, plain
 
 Answer = dict[str, Any]
 
@@ -42,6 +43,7 @@ def _head(answer: Answer, across: Axis, width: int) -> Iterator[str]:
     yield f"{day(period['from'])} to {day(last_day(period['until']))} ({period['days']} days), in {currency}"
     yield ""
     yield f"Total {currency} {answer['total']}, on average {currency} {answer['month_average']} a month."
+    yield from likely(answer, currency, width)
     if any(head.endswith("*") for head in across.heads):
         yield "* not all of it lies in the period"
 
@@ -52,9 +54,7 @@ def _setup(answer: Answer, setup: Answer, across: Axis, width: int) -> Iterator[
     yield ""
     yield title
     yield "=" * min(columns(title), width)
-    known = _known(setup)
-    if known:
-        yield from item(known, width, "")
+    yield from about_setup(answer, setup, width)
     yield ""
     yield from draw(answer["currency"], across.heads, list(_setup_rows(answer, setup, across)), width)
     yield ""
@@ -62,23 +62,6 @@ def _setup(answer: Answer, setup: Answer, across: Axis, width: int) -> Iterator[
     if any(s["ref"] in refs for s in answer.get("shared") or []):
         yield f"{SHARED_MARK} this setup's part of a shared line"
     yield f"On average {answer['currency']} {setup['month_average']} a month."
-
-
-def _known(setup: Answer) -> str:
-    """The volume and what it is used for, in one line."""
-    parts = []
-    volume = setup.get("facts", {}).get("net_volume")
-    if volume:
-        parts.append(f"net volume {volume['amount']} {volume['unit']}")
-    drivers = setup.get("drivers", {})
-    for name, words, unit in (
-        ("water_changed_l", "water changed", "L"),
-        ("electricity_kwh", "electricity", "kWh"),
-    ):
-        if drivers.get(name):
-            parts.append(f"{words} {add(drivers[name])} {unit}")
-    text = "; ".join(parts)
-    return text[:1].upper() + text[1:] + ("." if text else "")
 
 
 def _setup_rows(answer: Answer, setup: Answer, across: Axis) -> Iterator[Row]:

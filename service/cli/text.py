@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 import unicodedata
 from datetime import date, timedelta
 
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September",
           "October", "November", "December")  # fmt: skip
+
+NO_BREAK = "\u00a0"
+UNIT = re.compile(r"(?<=\d) (?=(?:%|L|m2|kg|kg/m2|kWh)(?![\w/]))")
 
 
 def plain(text: object) -> str:
@@ -50,5 +54,22 @@ def left(text: str, width: int) -> str:
 
 def item(text: str, width: int, head: str = "- ") -> list[str]:
     """One paragraph with a hanging indent under its head."""
-    return textwrap.wrap(plain(text), max(width, 40), initial_indent=head, subsequent_indent=" " * len(head),
-                         break_long_words=False, break_on_hyphens=False)  # fmt: skip
+    return wrapped(text, max(width, 40), head)
+
+
+def wrapped(text: str, width: int, head: str = "") -> list[str]:
+    """The same, as narrow as it is asked for. An amount and its unit stay on one line."""
+    bound = UNIT.sub(NO_BREAK, plain(text))
+    lines = textwrap.wrap(bound, width, initial_indent=head, subsequent_indent=" " * len(head),
+                          break_long_words=False, break_on_hyphens=False)  # fmt: skip
+    return [line.replace(NO_BREAK, " ") for line in lines]
+
+
+def title(text: str) -> list[str]:
+    """The head of a section below the tables."""
+    return ["", "", text, "-" * len(text)]
+
+
+def listed(parts: list[str]) -> str:
+    """`a, b and c`."""
+    return f"{', '.join(parts[:-1])} and {parts[-1]}" if len(parts) > 1 else "".join(parts)

@@ -12,16 +12,26 @@ from service.engine import money
 from service.engine.civil import Period, whole_months
 from service.engine.costing import Result
 from service.engine.drivers import NAMES
+from service.engine.electricity import COOLING, HEATING, MEASURED
 from service.engine.joint import Dealt
 from service.engine.purchases import stretches
 from service.engine.supply import CATEGORIES
 from service.quoting import explain
 from service.quoting.amounts import Amounts
+from service.quoting.cautions import cautions
+from service.quoting.doses import doses
+from service.quoting.facts import facts, measured
+from service.quoting.notes import notes
 from service.quoting.request import Reading
 from service.quoting.tax import tax_block
 from service.quoting.workings import workings
 
 ENERGY_PREFIX = "electricity:"
+ENERGY_NAMES = {
+    MEASURED: ("measured", "Electricity as measured"),
+    HEATING: ("heating", "Heating"),
+    COOLING: ("cooling", "Cooling"),
+}
 MOST_PURCHASES = 5000
 # Above this a whole number is written like a decimal of the request, digit for digit.
 MOST_WHOLE = 2**53
@@ -56,12 +66,19 @@ def answer(reading: Reading, result: Result) -> dict[str, Any]:
         found["purchases"], left_out = lines.purchases()
         if left_out:
             found["purchases_left_out"] = left_out
-    found["assumptions"] = explain.assumptions(reading)
-    found["cautions"] = explain.cautions(reading)
+    found["assumptions"] = explain.assumptions(reading, [given.used for given in lines.doses])
+    found["notes"] = notes(reading, result)
+    found["cautions"] = cautions(reading, any(given.caustic for given in lines.doses))
     found["rates_used"] = explain.rates_used(reading)
     found["notice"] = explain.notice(reading)
     found["engine"] = {"version": __version__}
     return found
+
+
+def line_sums(reading: Reading, result: Result) -> list[dict[str, int]]:
+    """What each line costs each setup over the period, by its ref."""
+    lines = _Lines(reading, result, "totals")
+    return [{ref: sum(cells) for _, ref, _, _, cells in lines.rows(s)} for s in range(reading.case.setups)]
 
 
 def _period(reading: Reading) -> dict[str, Any]:
@@ -93,6 +110,7 @@ class _Lines:
         self.whole_months = whole_months(case.period)
         self.cells = result.run.cells.tolist()
         self.first_energy = len(case.owner)
+        self.doses = [] if detail == "totals" else [doses(reading, result, s) for s in range(case.setups)]
         self.by_setup: list[list[Any]] = [[] for _ in range(case.setups)]
         owners = case.owner.tolist()
         for label in reading.labels:
@@ -109,14 +127,18 @@ class _Lines:
     def setup(self, s: int) -> dict[str, Any]:
         """One setup of the answer."""
         digits, result = self.digits, self.result
-        rows = self._rows(s)
+        rows = self.rows(s)
         total = result.total[s].tolist()
-        net = self.reading.setups.net_l[s]
+        model = self.reading.setups.models[s]
         found: dict[str, Any] = {
             "ref": self.reading.setups.refs[s],
             "name": self.reading.setups.names[s],
-            "facts": explain.facts(net),
-            "drivers": {name: money.texts(result.drivers[name][s].tolist(), DRIVER_DIGITS) for name in NAMES},
+            "facts": facts(model),
+            "drivers": {
+                name: money.texts(result.drivers[name][s].tolist(), DRIVER_DIGITS)
+                for name in NAMES
+                if name in model.known
+            },
             "categories": self._categories(rows),
             "subtotal": money.text(int(result.subtotal[s].sum()), digits),
             "reserve": money.text(int(result.reserve[s].sum()), digits),
@@ -124,22 +146,20 @@ class _Lines:
             "months": money.texts(total, digits),
             "month_average": self.average(sum(total)),
         }
+        if model.readings:
+            found["measured"] = measured(self.reading, result, s)
         if self.detail != "totals":
             found["lines"] = [self._line(s, *row) for row in rows]
+            found["doses"] = self.doses[s].entries
         return found
 
-    def _rows(self, s: int) -> list[tuple[Any, str, str, str, list[int]]]:
+    def rows(self, s: int) -> list[tuple[Any, str, str, str, list[int]]]:
         """(source, ref, name, category, cells) of each line of a setup, in order."""
         result, setups = self.result, self.reading.setups
         rows: list[tuple[Any, str, str, str, list[int]]] = []
-        devices = iter([d for d in setups.devices if d.setup == s])
-        metered = any(setup == s for setup, _ in setups.metered)
         for line in self.energy[s] if self.reading.case.rates else ():
-            if metered:
-                ref, name = "measured", "Electricity as measured"
-            else:
-                device = next(devices)
-                ref, name = device.ref, device.name
+            source = int(result.energy.source[line])
+            ref, name = ENERGY_NAMES.get(source) or (setups.devices[source].ref, setups.devices[source].name)
             rows.append((line, ENERGY_PREFIX + ref, name, "energy", self.cells[self.first_energy + line]))
         for label in self.by_setup[s]:
             rows.append((label, label.ref, label.name, label.category, self.cells[label.row]))

@@ -1,44 +1,27 @@
-"""What stands beside the figures: assumptions, cautions, facts, rates and the notice."""
+"""What stands beside the figures: assumptions, rates and the notice."""
 
 from __future__ import annotations
 
-from fractions import Fraction
+from collections.abc import Sequence
 from typing import Any
 
-from service.engine import money
-from service.engine.money import rounded_fraction
+from service.parameters.defaults import defaults
+from service.parameters.usual import Usual
+from service.quoting.devices import EVEN
 from service.quoting.reader import obj, seq
 from service.quoting.request import Reading
-from service.quoting.setups import EVEN
 from service.quoting.values import written
 
-DEFER = (
-    "General information, not a design or a safety assessment: follow local codes and the instructions "
-    "supplied with the equipment, and use licensed practitioners where required."
-)
 NOTICE = (
     "This is an estimate of running costs, not an offer. It is worked out from the equipment, habits, "
     "prices and tariffs given, as they were stated or known on {as_of}. {taxes} Real costs depend on actual "
     "use, room conditions, price changes and your supplier's terms, and may be higher or lower. Charges that "
     "are paid with or without a tank, such as standing charges, are {standing}."
 )
-# Parts of a setup that are accepted and will count once the models for them are there.
-NOT_YET = (
-    ("heating", "electricity for heating"),
-    ("cooling", "electricity for cooling"),
-    ("salinity", "salt for the stated salinity"),
-)
 
 
-def facts(net_l: Fraction | None) -> dict[str, Any]:
-    """Facts of a setup that follow from its inputs."""
-    if net_l is None:
-        return {}
-    return {"net_volume": {"amount": money.text(rounded_fraction(net_l * 1000), 3), "unit": "L"}}
-
-
-def assumptions(reading: Reading) -> list[dict[str, Any]]:
-    """What was taken for granted, each with why it matters."""
+def assumptions(reading: Reading, dosed: Sequence[list[str]] = ()) -> list[dict[str, Any]]:
+    """What was taken for granted, each with why it matters; dosed are the defaults of each setup's doses."""
     found: list[dict[str, Any]] = []
 
     def add(about: str, value: str, source: str) -> None:
@@ -55,19 +38,11 @@ def assumptions(reading: Reading) -> list[dict[str, Any]]:
         )
     if not tariffs.get("water"):
         add("tariffs.water", "no tariff was given, so water and sewerage are not charged", "request")
-    for s, setup in enumerate(seq(document.get("setups"))):
+    banded = any(v.get("bands") for v in reading.electricity.versions)
+    for s, model in enumerate(reading.setups.models):
         about = f"setups.{reading.setups.refs[s]}"
-        for key, what in NOT_YET:
-            node = setup.get(key)
-            if node is not None and obj(node).get("mode") != "none":
-                add(
-                    f"{about}.{key}",
-                    f"{what} is not estimated by this version and not in the figures",
-                    "limits",
-                )
-        if setup.get("vessel") is not None:
-            add(f"{about}.evaporation", "water that evaporates is not estimated by this version", "limits")
-        banded = any(v.get("bands") for v in reading.electricity.versions)
+        for name, value in model.assumed:
+            add(f"{about}.{name}", value, "default")
         for device in reading.setups.devices if banded else ():
             if device.setup == s and device.shape == EVEN:
                 add(
@@ -75,12 +50,17 @@ def assumptions(reading: Reading) -> list[dict[str, Any]]:
                     "its hours lie evenly over the whole day, since no times were given",
                     "default",
                 )
-        for meter in setup.get("measured", ()):
-            add(
-                f"{about}.measured",
-                f"electricity as read from {meter['from']} to {meter['until']} stands for every day",
-                "rule 8",
-            )
+        if banded and (model.heated or model.cooled):
+            add(f"{about}.heating", "heating and cooling lie evenly over the whole day", "default")
+        if "electricity" in model.readings:
+            for meter in seq(obj(seq(document["setups"])[s]).get("measured")):
+                if meter.get("what") == "electricity":
+                    add(
+                        f"{about}.measured",
+                        f"electricity as read from {meter['from']} to {meter['until']} stands for every day",
+                        "rule 8",
+                    )
+    found += default_assumptions(reading, dosed)
     for version in seq(obj(tariffs.get("electricity")).get("versions")):
         stated = version.get("other_use", obj(tariffs.get("electricity")).get("other_use"))
         if version.get("blocks") is not None and stated is None:
@@ -102,59 +82,58 @@ def assumptions(reading: Reading) -> list[dict[str, Any]]:
             + (f" (the latest begins on {last})" if last else ""),
             "rule 4",
         )
-    if document.get("range") is not None:
-        add("range", "a range needs estimated inputs; this version has stated inputs only", "limits")
     return found
 
 
-def cautions(reading: Reading) -> list[dict[str, str]]:
-    """Usual cautions for what is in the request. Source: iec-60335-2-55; common-practice."""
+def default_assumptions(reading: Reading, dosed: Sequence[list[str]]) -> list[dict[str, Any]]:
+    """Each reviewed default that was taken, once, with the setups that it was taken for."""
+    taken: dict[str, list[str]] = {}
+    for s, (ref, model) in enumerate(zip(reading.setups.refs, reading.setups.models, strict=True)):
+        for key in dict.fromkeys([*model.used, *(dosed[s] if dosed else ())]):
+            taken.setdefault(key, []).append(ref)
     found = []
-
-    def add(code: str, text: str) -> None:
-        found.append({"code": code, "text": f"{text} {DEFER}"})
-
-    setups = seq(reading.document.get("setups"))
-    if any(setup.get("devices") or setup.get("heating") for setup in setups):
-        add(
-            "mains_near_water",
-            "Mains electricity near water: supply it through a residual-current device of 30 mA, leave a "
-            "drip loop in every cord, keep sockets away from spray, and unplug before putting hands in "
-            "the water.",
+    for key, refs in taken.items():
+        default = defaults()[key]
+        found.append(
+            {
+                "about": key,
+                "value": _told(default.value_text),
+                "low": _told(default.low_text),
+                "high": _told(default.high_text),
+                "unit": default.unit,
+                "source": default.source,
+                "setups": refs,
+            }
         )
-    if any(net is not None and net >= 200 for net in reading.setups.net_l):
-        add(
-            "floor_load",
-            "A filled aquarium of 200 litres or more is a heavy load on a small area: ask a structural "
-            "engineer whether the floor bears it.",
+    for label in reading.labels:
+        usual = label.usual
+        if usual is None:
+            continue
+        low, typical, high = usual_texts(usual)
+        found.append(
+            {
+                "about": f"usual.{usual.key}",
+                "value": typical,
+                "low": low,
+                "high": high,
+                "unit": usual.unit or "d",
+                "source": usual.source,
+                "setups": [label.ref],
+            }
         )
-    text = " ".join(label.name.lower() + " " + label.ref.lower() for label in reading.labels)
-    if "co2" in text or "carbon dioxide" in text:
-        add(
-            "co2",
-            "A CO2 cylinder must stand secured and free of leaks in a ventilated room; the gas can suffocate "
-            "people and animals.",
-        )
-    if any(
-        word in text
-        for word in ("kalkwasser", "limewater", "calcium hydroxide", "sodium carbonate", "soda ash")
-    ):
-        add(
-            "caustic",
-            "Caustic additives burn eyes and skin: wear gloves and eye protection, raise no dust, never mix "
-            "with acids, and keep them from children.",
-        )
-    if (
-        "uv" in text.split()
-        or "ozone" in text
-        or any(
-            "uv" in str(d.get("name", "")).lower().split() or "ozone" in str(d.get("name", "")).lower()
-            for setup in setups
-            for d in setup.get("devices", ())
-        )
-    ):
-        add("uv_ozone", "Never look at a lit UV lamp; lead ozone through carbon and ventilate.")
     return found
+
+
+def usual_texts(usual: Usual) -> tuple[str, str, str]:
+    """Low, typical and high of a usual value."""
+    if usual.lasts is not None:
+        return usual.lasts.low, usual.lasts.typical, usual.lasts.high
+    amount = usual.amount
+    return (amount.low_text, amount.typical_text, amount.high_text) if amount else ("", "", "")
+
+
+def _told(text: str | tuple[str, ...]) -> str:
+    return text if isinstance(text, str) else ", ".join(text)
 
 
 def rates_used(reading: Reading) -> list[dict[str, Any]]:

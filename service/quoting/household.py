@@ -8,16 +8,20 @@ from typing import Any
 import numpy as np
 
 from service.engine.civil import Period
-from service.engine.costing import Case, Devices, Habits, drivers_of
+from service.engine.costing import Case
+from service.engine.habits import Devices, Habits, drivers_of
 from service.engine.ratio import Column
 from service.engine.share import MOST_ADDED
 from service.engine.tariff import Shape
+from service.quoting.devices import EVEN
 from service.quoting.joint_lines import JointReader
-from service.quoting.lines import NO_SHELF, NONE, LineReader, Use
+from service.quoting.lines import NO_SHELF, NONE, LineReader
 from service.quoting.purse import Purse
 from service.quoting.reader import Reader, Where, obj, seq
-from service.quoting.setups import EVEN, Setups, read_setup
+from service.quoting.setups import Setups, read_setup
+from service.quoting.specification import models_of
 from service.quoting.tariffs import read_electricity, read_water
+from service.quoting.usage import Use
 
 WATER_REF = "water_supply"
 CUBIC_METRE = (1000, 1)
@@ -47,7 +51,7 @@ class Household:
         shared = seq(document.get("shared_lines"))
         self._unique(shared, ("shared_lines",), "shared line")
         self._refs_apart(rows, shared)
-        self.joint = JointReader(self.lines, self.setups.refs)
+        self.joint = JointReader(self.lines, self.setups.refs, [model.known for model in self.setups.models])
         for i, line in enumerate(shared):
             self.joint.read(obj(line), ("shared_lines", i))
         self._blocks_fit()
@@ -99,11 +103,13 @@ class Household:
             where: Where = ("setups", s, "lines", i)
             if obj(line).get("ref") == WATER_REF:
                 self._reserved((*where, "ref"))
-            label = lines.read(obj(line), where, s)
+            label = lines.read(obj(line), where, s, self.setups.models[s])
             if label is not None:
                 lines.table.follow_setup(label.row, s)
-        if self.water is not None and any(self.setups.change_every[s]):
-            use = Use("water_changed_l", 0, self.setups.feed[s], (1, 1), "L")
+        model = self.setups.models[s]
+        watered = any(self.setups.change_every[s]) or "evaporated_l" in model.known
+        if self.water is not None and (watered or "purified_water" in model.readings):
+            use = Use("feed_water_l", 0, (1, 1), (1, 1), "L")
             names = {"ref": WATER_REF, "name": "Mains water and sewerage", "category": "water"}
             label = lines.add(
                 names, s, use, CUBIC_METRE, NONE, NO_SHELF, self.water.prices, self.water.tax_code
@@ -113,7 +119,9 @@ class Household:
 
     def _blocks_fit(self) -> None:
         rates = self.electricity.rates
-        powered = {d.setup for d in self.setups.devices} | {s for s, _ in self.setups.metered}
+        setups = self.setups
+        powered = {d.setup for d in setups.devices} | {s for s, _ in setups.metered}
+        powered |= {*setups.heated(), *setups.cooled()}
         if rates and rates.has_blocks and len(powered) > MOST_ADDED:
             self.reader.fault(
                 ("tariffs", "electricity"),
@@ -131,20 +139,24 @@ class Household:
             change_l=Column.of(setups.change_l),
             change_days=np.array([days for days, _ in setups.change_every], dtype=np.int64),
             change_months=np.array([months for _, months in setups.change_every], dtype=np.int64),
+            purified=np.array([model.purified for model in setups.models], dtype=bool),
+            tap_ratio=Column.of([model.tap_ratio.as_integer_ratio() for model in setups.models]),
             devices=_devices(setups, shapes),
             shapes=tuple(shapes),
             measured_setup=np.array([s for s, _ in setups.metered], dtype=np.int64),
             measured_kwh_per_day=Column.of([kwh for _, kwh in setups.metered]),
-            measured_shape=0,
+            heated=np.array(setups.heated(), dtype=np.int64),
+            cooled=np.array(setups.cooled(), dtype=np.int64),
+            models=models_of(setups.models),
         )
 
     def _drivers_there(self) -> None:
         """A line shared by a driver needs some of it, else there is nothing to share by."""
         if not self.joint.by_driver:
             return
-        drivers, _ = drivers_of(self.habits)
+        drivers = drivers_of(self.habits).drivers
         for driver, where in self.joint.by_driver:
-            if not drivers[driver].any():
+            if driver not in drivers or not drivers[driver].any():
                 self.reader.fault(
                     where,
                     f"no setup has any '{driver}' in the period, so there is nothing to share by; "
@@ -160,6 +172,7 @@ class Household:
             lines=table.columns(),
             owner=np.array(table.owner, dtype=np.int64),
             prices=table.prices(),
+            followed=tuple(table.followed),
             together=tuple(table.together),
             joint=tuple(self.joint.found),
             rates=self.electricity.rates,

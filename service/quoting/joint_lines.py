@@ -11,13 +11,14 @@ from service.engine.joint import Joint
 from service.engine.share import MOST_ADDED, MOST_GROUP_MONTHS
 from service.quoting.lines import Label, LineReader
 from service.quoting.reader import Where, obj
+from service.quoting.usage import NEEDED
 
 
 class JointReader:
     """Reads shared lines into the table of lines."""
 
-    def __init__(self, lines: LineReader, refs: list[str]) -> None:
-        self.lines, self.reader, self.refs = lines, lines.reader, refs
+    def __init__(self, lines: LineReader, refs: list[str], known: list[set[str]]) -> None:
+        self.lines, self.reader, self.refs, self.known = lines, lines.reader, refs, known
         self.found: list[Joint] = []
         self.labels: list[Label] = []
         self.by_driver: list[tuple[str, Where]] = []
@@ -35,6 +36,8 @@ class JointReader:
             return
         groups: tuple[tuple[int, int], ...] = ()
         follows = self.lines.table.use[label.row].driver
+        if follows != "days" and not self._anyone_knows(follows, where):
+            return
         if follows != "days":
             self.lines.table.follow_setups(label.row, follows, range(count))
             if way == "added" and count > MOST_ADDED:
@@ -57,6 +60,13 @@ class JointReader:
             groups = tuple((g, self._variant(label.row, follows, g)) for g in members.get(way, ()))
         self.found.append(Joint(label.row, way, count, weights, driver, groups))
         self.labels.append(label)
+
+    def _anyone_knows(self, driver: str, where: Where) -> bool:
+        """Setups that do not know a driver have none of it; but one of them must know it."""
+        if any(driver in known for known in self.known):
+            return True
+        self.reader.fault(where, f"'{driver}' is not known of any setup; it needs {NEEDED[driver]}.")
+        return False
 
     def _variant(self, row: int, driver: str, group: int) -> int:
         """The same line as it would be for a group of setups."""

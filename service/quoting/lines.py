@@ -11,17 +11,17 @@ import numpy as np
 
 from service.engine.civil import Period
 from service.engine.costing import SHARED, course_of, course_together
-from service.engine.drivers import DRIVERS, NAMES
 from service.engine.price import Prices
 from service.engine.ratio import Column
 from service.engine.supply import Lines
 from service.engine.units import UNITS
+from service.parameters.usual import Usual, usuals
 from service.quoting.dated import Segment, in_force
 from service.quoting.purse import Purse
 from service.quoting.reader import Reader, Where, obj
-from service.quoting.values import Pair, duration
+from service.quoting.usage import Keeper, Use, read_duration, read_use
+from service.quoting.values import Pair
 
-ONE: Pair = (1, 1)
 NONE: Pair = (0, 1)
 NO_SHELF = (0, 0, 0)
 
@@ -38,19 +38,8 @@ class Label:
     document: dict[str, Any]
     prices: list[tuple[int, int, dict[str, Any]]]
     row: int
+    usual: Usual | None = None
     packed: bool = True
-
-
-@dataclass(slots=True)
-class Use:
-    """Use of one line: course by driver or days, or calendar windows; amount for `per` of it."""
-
-    driver: str
-    window_months: int
-    amount: Pair
-    per: Pair
-    unit: str
-    every_days: int = 0
 
 
 @dataclass(slots=True)
@@ -69,22 +58,30 @@ class LineTable:
     span: list[tuple[int, int]] = field(default_factory=list)
     strands: list[tuple[int, int]] = field(default_factory=list)
     courses: list[tuple[int, str, int]] = field(default_factory=list)
-    together: list[tuple[int, tuple[int, ...]]] = field(default_factory=list)
+    followed: list[str] = field(default_factory=list)
+    together: list[tuple[str, tuple[int, ...]]] = field(default_factory=list)
 
     def follow_setup(self, row: int, setup: int) -> None:
         """Let a line run on its driver of one setup."""
-        if not self.use[row].window_months:
-            self.courses.append((row, self.use[row].driver, setup))
+        use = self.use[row]
+        if not use.window_months:
+            self.courses.append((row, use.driver, setup))
+            if use.driver != "days" and use.driver not in self.followed:
+                self.followed.append(use.driver)
 
     def follow_setups(self, row: int, driver: str, setups: Iterable[int]) -> None:
         """Let a line run on the sum of a driver over some setups."""
-        self.together.append((NAMES.index(driver), tuple(setups)))
+        self.together.append((driver, tuple(setups)))
         self.courses.append((row, "", len(self.together) - 1))
 
     def place(self, setups: int) -> None:
         """Find the course of every line in the month grid, now that all setups are known."""
         for row, driver, index in self.courses:
-            self.course[row] = course_of(driver, index, setups) if driver else course_together(index, setups)
+            self.course[row] = (
+                course_of(driver, index, setups, self.followed)
+                if driver
+                else course_together(index, setups, self.followed)
+            )
 
     def repeat(self, row: int) -> int:
         """The same line once more: what it would be for other setups."""
@@ -118,68 +115,6 @@ class LineTable:
         )  # fmt: skip
 
 
-def read_use(reader: Reader, line: dict[str, Any], where: Where, pack: tuple[Pair, str] | None) -> Use | None:
-    """The usage of a line; None after a fault."""
-    usage = obj(line.get("usage"))
-    at = (*where, "usage")
-    kind = usage.get("kind")
-    if kind == "follows":
-        return _follows(reader, usage, at, pack)
-    key = "lasts" if kind == "life" else "every"
-    text = usage.get(key)
-    if kind not in ("rate", "life") or not isinstance(text, str):
-        return None
-    length = read_duration(reader, text, (*at, key))
-    if kind == "life":
-        if length is None or pack is None:
-            return None
-        return Use("days", length.months, pack[0], (length.days or 1, 1), pack[1])
-    amount = _amount(reader, usage, at, pack)
-    if length is None or amount is None:
-        return None
-    return Use("days", length.months, amount[0], (length.days or 1, 1), amount[1], length.days)
-
-
-def read_duration(reader: Reader, text: str, where: Where) -> Any:
-    """A duration; a fault when it is none, mixes days with months, or is too long."""
-    length = duration(text)
-    if length is None:
-        reader.fault(
-            where,
-            f"'{where[-1]}' must be whole days or weeks (P7D, P2W), or whole months and years (P6M, P1Y), "
-            f"of at most 30 years (got '{text}').",
-        )
-    return length
-
-
-def _amount(
-    reader: Reader, usage: dict[str, Any], at: Where, pack: tuple[Pair, str] | None
-) -> tuple[Pair, str] | None:
-    dimension = UNITS[pack[1]].dimension if pack else None
-    found = reader.quantity_and_unit(usage.get("amount"), (*at, "amount"), dimension)
-    return found if pack else None
-
-
-def _follows(reader: Reader, usage: dict[str, Any], at: Where, pack: tuple[Pair, str] | None) -> Use | None:
-    amount = _amount(reader, usage, at, pack)
-    driver = usage.get("driver")
-    if not isinstance(driver, str) or driver not in DRIVERS:
-        if isinstance(driver, str):
-            reader.fault(
-                (*at, "driver"),
-                f"'driver' must be one that this version works out: {', '.join(DRIVERS)} (got '{driver}').",
-            )
-        return None
-    unit = UNITS[DRIVERS[driver][0]]
-    per = reader.quantity(usage.get("per"), (*at, "per"), unit.dimension)
-    if per is not None and per[0] == 0:
-        reader.fault((*at, "per", "amount"), "'per' must be above zero (got 0).")
-        return None
-    if amount is None or per is None:
-        return None
-    return Use(driver, 0, amount[0], per, amount[1])
-
-
 class LineReader:
     """Reads lines into a table."""
 
@@ -187,8 +122,10 @@ class LineReader:
         self.reader, self.purse, self.period = reader, purse, period
         self.table = LineTable()
 
-    def read(self, line: dict[str, Any], where: Where, owner: int) -> Label | None:
-        """One line; None after a fault. Its course is set by `place`."""
+    def read(
+        self, line: dict[str, Any], where: Where, owner: int, keeper: Keeper | None = None
+    ) -> Label | None:
+        """One line; None after a fault. Its course is set by `place`; a shared line has no keeper."""
         reader = self.reader
         pack = reader.quantity_and_unit(line.get("pack"), (*where, "pack"), None)
         if pack is not None and pack[0][0] == 0:
@@ -197,9 +134,10 @@ class LineReader:
         if pack is not None and UNITS[pack[1]].dimension == "temperature":
             reader.fault((*where, "pack", "unit"), "'pack' must not be a temperature.")
             pack = None
-        use = read_use(reader, line, where, pack)
+        use = read_use(reader, line, where, pack, keeper)
         portion = self._portion(line, where, pack) if "portion" in line else NONE
-        shelf = self._shelf(line, where, use, portion) if "shelf_life" in line else NO_SHELF
+        shelf_life = line.get("shelf_life", use.shelf if use else None)
+        shelf = NO_SHELF if shelf_life is None else self._shelf(shelf_life, where, use, portion)
         tax_code = self.purse.tax_code(line.get("tax_code"), where)
         prices = self._prices(line, where, tax_code)
         if pack is None or use is None or portion is None or shelf is None or prices is None:
@@ -221,6 +159,7 @@ class LineReader:
         label = Label(
             line.get("ref", ""), line.get("name") or line.get("ref", ""), line.get("category", "other"),
             use.unit, tax_code, line, [(s[0], s[1], row) for s, _, _, row in prices], len(table.owner),
+            use.usual,
         )  # fmt: skip
         table.labels.append(label)
         table.owner.append(owner)
@@ -233,7 +172,8 @@ class LineReader:
 
     def _portion(self, line: dict[str, Any], where: Where, pack: tuple[Pair, str] | None) -> Pair | None:
         node = line["portion"]
-        if obj(line.get("usage")).get("kind") == "life":
+        usual = usuals().get(str(line.get("usual")))
+        if obj(line.get("usage")).get("kind") == "life" or (usual and usual.lasts):
             self.reader.fault(
                 (*where, "portion"), "'portion' does not go with a life; give the use as a rate or a driver."
             )
@@ -254,9 +194,8 @@ class LineReader:
         return portion
 
     def _shelf(
-        self, line: dict[str, Any], where: Where, use: Use | None, portion: Pair | None
+        self, text: Any, where: Where, use: Use | None, portion: Pair | None
     ) -> tuple[int, int, int] | None:
-        text = line["shelf_life"]
         if not isinstance(text, str):
             return None
         length = read_duration(self.reader, text, (*where, "shelf_life"))

@@ -9,15 +9,20 @@ from typing import Any
 
 from service.engine.civil import Period, add_months, period_of
 from service.engine.costing import Case
+from service.engine.share import MOST_ADDED
 from service.errors import Fault, NotComputable
 from service.quoting.household import Household
 from service.quoting.lines import Label
 from service.quoting.purse import Purse
 from service.quoting.reader import Reader, obj, without_faulty
+from service.quoting.scenario import Scenario, read_scenarios
 from service.quoting.setups import Setups
 from service.quoting.tariffs import Electricity, Water
 
 YEARS = 30
+DRAWS = 2000
+# Draws x months x lines that one range may work out, and how many lines the drivers of a setup come to.
+MOST_DRAWN, SETUP_WORK = 20_000_000, 4
 
 
 @dataclass(slots=True)
@@ -33,6 +38,7 @@ class Reading:
     purse: Purse
     electricity: Electricity
     water: Water | None
+    scenarios: list[Scenario] = field(default_factory=list)
     labels_by_row: dict[int, Label] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -50,13 +56,36 @@ def read_request(document: Any, today: date, shape_faults: Iterable[Fault] = ())
     # The rest is read against some period, so that its other faults are found too.
     reader.period_known = period is not None
     household = Household(reader, purse, document, period or period_of(today, add_months(today, 12)))
+    scenarios = read_scenarios(reader, document) if "scenarios" in document else []
+    range_fits(reader, document, household)
     case = None if reader.faults else household.case()
     if case is None or reader.faults:
         raise NotComputable(reader.faults)
     return Reading(
         document, as_of, case, household.setups, household.lines.table.labels, household.joint.labels,
-        purse, household.electricity, household.water,
+        purse, household.electricity, household.water, scenarios,
     )  # fmt: skip
+
+
+def range_fits(reader: Reader, document: dict[str, Any], household: Household) -> None:
+    """A range draws every setup and each estimated line; one request may ask for so much of it."""
+    draws = obj(document.get("range")).get("draws", DRAWS)
+    if "range" not in document or not isinstance(draws, int):
+        return
+    table, months = household.lines.table, household.period.months
+    lines = sum(1 for use in table.use if use.usual is not None or use.driver != "days")
+    setups = len(household.setups.refs)
+    cells = draws * months * (SETUP_WORK * setups + lines)
+    rates = household.electricity.rates
+    if rates is not None and rates.has_blocks:
+        cells += draws * months * (1 << min(setups, MOST_ADDED))
+    if cells > MOST_DRAWN:
+        reader.fault(
+            ("range", "draws"),
+            f"a range of {draws} draws for {setups} setups with {lines} estimated lines over {months} months "
+            f"is more than one request may ask for; use at most {draws * MOST_DRAWN // cells} draws, fewer "
+            "setups or a shorter period.",
+        )
 
 
 def read_period(reader: Reader, node: Any) -> Period | None:

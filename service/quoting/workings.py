@@ -14,16 +14,19 @@ import numpy as np
 
 from service.engine import money
 from service.engine.costing import Result
-from service.engine.electricity import month_prices
+from service.engine.electricity import COOLING, HEATING, MEASURED, month_prices
 from service.engine.joint import Dealt
 from service.engine.supply import packs_by
 from service.quoting.amounts import Amounts
+from service.quoting.driver_workings import driver_steps
 from service.quoting.lines import Label
 from service.quoting.reader import obj
 from service.quoting.request import Reading
 from service.quoting.values import written
 
 Steps = list[dict[str, Any]]
+
+ENERGY_DRIVERS = {HEATING: "heating_kwh", COOLING: "cooling_kwh"}
 
 
 def workings(reading: Reading, result: Result, amounts: Amounts, source: Any, setup: int) -> Steps:
@@ -33,7 +36,16 @@ def workings(reading: Reading, result: Result, amounts: Amounts, source: Any, se
     if isinstance(source, Dealt):
         label = reading.labels_by_row[source.joint.line]
         return [*_line_steps(reading, result, amounts, label), _share_step(reading, source, setup)]
-    return _line_steps(reading, result, amounts, source)
+    driver = driver_of(source)
+    return [*driver_steps(reading, result, setup, driver), *_line_steps(reading, result, amounts, source)]
+
+
+def driver_of(label: Label) -> str:
+    """The driver that a line follows; plain days where it follows none."""
+    if label.usual is not None:
+        return label.usual.driver or "days"
+    usage = obj(label.document.get("usage"))
+    return str(usage.get("driver", "days")) if usage else "feed_water_l"
 
 
 def _step(
@@ -46,12 +58,14 @@ def _line_steps(reading: Reading, result: Result, amounts: Amounts, label: Label
     document = label.document
     usage = obj(document.get("usage"))
     inputs: dict[str, Any]
-    if usage:
+    if label.usual is not None:
+        inputs, rule = usual_inputs(label), label.usual.source
+    elif usage:
         inputs = {key: value for key, value in usage.items() if key != "kind"}
         rule = "rule 1"
     else:
-        factor = Fraction(*reading.setups.feed[int(reading.case.owner[label.row])])
-        inputs = {"driver": "water_changed_l", "litres supplied per litre": written(factor)}
+        factor = reading.setups.models[int(reading.case.owner[label.row])].tap_ratio
+        inputs = {"driver": "feed_water_l", "litres supplied per litre": written(factor)}
         rule = "wessex-return-to-sewer"
     used, packs = amounts.of_row(label)
     steps = [_step("used in the period", money.text(used, 3), label.unit, rule, inputs)]
@@ -96,19 +110,24 @@ def _energy_steps(reading: Reading, result: Result, line: int) -> Steps:
     energy, case = result.energy, reading.case
     setup = int(energy.setup[line])
     kwh = energy.kwh[line].tolist()
-    metered = [Fraction(*per_day) for s, per_day in reading.setups.metered if s == setup]
+    source = int(energy.source[line])
+    before: Steps = []
     inputs: dict[str, Any]
-    if metered:
-        inputs, rule = {"kWh a day": written(metered[0])}, "rule 8"
+    if source == MEASURED:
+        per_day = next(Fraction(*kwh_a_day) for s, kwh_a_day in reading.setups.metered if s == setup)
+        inputs, rule = {"kWh a day": written(per_day)}, "rule 8"
+    elif source in ENERGY_DRIVERS:
+        driver = ENERGY_DRIVERS[source]
+        before = driver_steps(reading, result, setup, driver)
+        inputs, rule = {"driver": driver}, "rule 2"
     else:
-        before = sum(1 for other in energy.setup[:line].tolist() if other == setup)
-        device = [d for d in reading.setups.devices if d.setup == setup][before]
+        device = reading.setups.devices[source]
         inputs, rule = {"watts": written(Fraction(*device.watts))}, "rule 9"
         inputs["hours a day"] = written(Fraction(*device.hours))
         if device.standby[0]:
             inputs["standby watts"] = written(Fraction(*device.standby))
     inputs["by month"] = money.texts(kwh, 3)
-    steps: Steps = [_step("used in the period", money.text(sum(kwh), 3), "kW.h", rule, inputs)]
+    steps: Steps = [*before, _step("used in the period", money.text(sum(kwh), 3), "kW.h", rule, inputs)]
     currency = str(obj(obj(reading.document["tariffs"])["electricity"]).get("currency"))
     for version in reading.electricity.versions:
         stated: dict[str, Any] = {
@@ -140,3 +159,19 @@ def _share_step(reading: Reading, dealt: Dealt, setup: int) -> dict[str, Any]:
         inputs["share of each month"] = [written(month[setup]) for month in dealt.shares]
     total = money.text(int(dealt.cells[setup].sum()), reading.purse.digits)
     return _step("this setup's part", total, str(reading.purse.currency), "rule 7", inputs)
+
+
+def usual_inputs(label: Label) -> dict[str, Any]:
+    """What a usual value says, at its typical figure."""
+    usual = label.usual
+    if usual is None:
+        return {}
+    inputs: dict[str, Any] = {"usual": usual.key}
+    if usual.lasts is not None:
+        inputs["lasts"] = usual.lasts.typical
+    elif usual.amount is not None:
+        inputs["amount"] = {"amount": usual.amount.typical_text, "unit": usual.unit}
+        inputs |= {"driver": usual.driver} if usual.driver else {"every": usual.every}
+    if usual.shelf_life is not None and "shelf_life" not in label.document:
+        inputs["shelf_life"] = usual.shelf_life.typical
+    return inputs

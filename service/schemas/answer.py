@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from service.engine.drivers import DRIVERS
 from service.engine.supply import CATEGORIES
+from service.quoting.doses import MOST_WAYS, WAYS
+from service.quoting.readings import READ
 from service.schemas import limits, patterns
 from service.schemas.fields import Anything, Count, Day, Flag, Text, Word
 from service.schemas.line import SHARES
@@ -32,9 +34,9 @@ def months(says: str, *, required: bool = True) -> Items:
     return Items(says, money("Money of the month."), most=_MONTHS, required=required)
 
 
-def words(says: str, *, required: bool = True, nullable: bool = False) -> Text:
+def words(says: str, *, required: bool = True, nullable: bool = False, key: str | None = None) -> Text:
     """A text for people."""
-    return Text(says, required=required, nullable=nullable, longest=2000)
+    return Text(says, required=required, nullable=nullable, key=key, longest=2000)
 
 
 class AnswerMonth(Shape):
@@ -62,9 +64,100 @@ class AnswerQuantity(Shape):
 
 
 class Facts(Shape):
-    """What is known of a setup, or follows from what is."""
+    """What follows from what was stated of a setup alone; what is not known is left out."""
 
-    net_volume = Obj("Water in the system; left out where the vessel does not say.", AnswerQuantity)
+    net_volume = Obj("Water in the system.", AnswerQuantity)
+    gross_volume = Obj("Inside of the vessel up to the water's surface.", AnswerQuantity)
+    nominal_volume = Obj("Outside length by width by height, as sellers quote it.", AnswerQuantity)
+    open_surface = Obj("Surface of the water.", AnswerQuantity)
+    pane_area = Obj("Outside of the upright panes up to the water's surface.", AnswerQuantity)
+    base_area = Obj("What the vessel stands on.", AnswerQuantity)
+    empty_mass = Obj("Mass of the vessel alone.", AnswerQuantity)
+    filled_mass = Obj("Mass of the vessel with water and contents.", AnswerQuantity)
+    floor_load = Obj("Filled mass over the area of the base.", AnswerQuantity)
+    salinity = Obj("Salt in a kilogram of the water, for water that has any.", AnswerQuantity)
+    practical_salinity = Obj("The same on the practical scale.", AnswerQuantity)
+    specific_gravity = Obj("Density over that of pure water, both at 25 degrees.", AnswerQuantity)
+    conductivity = Obj("What the water conducts at 25 degrees.", AnswerQuantity)
+
+
+class Dose(Shape):
+    """One way to give what a setup takes up, for the whole period; others of the same driver stand for it."""
+
+    for_ = Word("The driver that it gives.", *WAYS, key="for", required=True)
+    as_ = words("What is weighed, or what lasts.", key="as")
+    amount = Obj("How much of it in the period; or how many days one lasts.", AnswerQuantity, required=True)
+    also = words("What else comes of it.", required=False)
+
+
+class AnswerMeasured(Shape):
+    """A reading beside the estimate for as many days."""
+
+    what = Word("What was read.", *READ, required=True)
+    days = Count("Days of reading.", least=1, most=10**6, required=True)
+    reading = Obj("What was read.", AnswerQuantity, required=True)
+    estimate = Obj("What was estimated; left out where nothing could be.", AnswerQuantity)
+    factor = Text(
+        "What the estimate of every month is multiplied by; left out where the reading stands alone.",
+        pattern=_AMOUNT,
+        longest=60,
+    )
+
+
+class RangeInput(Shape):
+    """How much of the range one input makes."""
+
+    input = words("The input, by its key at /v1/parameters.")
+    share = Text("Part of the variance that it makes by itself.", required=True, pattern=_AMOUNT, longest=20)
+
+
+class AnswerRange(Shape):
+    """Between which totals the cost lies, as far as the estimates can be wrong."""
+
+    low = money("Rounded down to whole units of the currency.")
+    high = money("Rounded up to whole units of the currency.")
+    coverage = Text(
+        "Probability that the total lies between them.", required=True, pattern=_AMOUNT, longest=20
+    )
+    draws = Count("Draws of the inputs.", least=1, most=10**9, required=True)
+    drivers_of_range = Items(
+        "What makes the range, the largest first.", Obj("An input.", RangeInput), most=_LINES, required=True
+    )
+
+
+class ScenarioLine(Shape):
+    """A line under a scenario."""
+
+    ref = Text("Name of the line.", required=True, longest=200)
+    total = money("What it costs then.")
+    difference = money("More or less than without the scenario.")
+
+
+class ScenarioSetup(Shape):
+    """A setup under a scenario."""
+
+    ref = Text("Name of the setup.", required=True, longest=64)
+    total = money("What it costs then.")
+    difference = money("More or less than without the scenario.")
+    lines = Items("Its lines.", Obj("A line.", ScenarioLine), most=_LINES, required=True)
+
+
+class AnswerScenario(Shape):
+    """The same costing under other circumstances."""
+
+    ref = Text("Name of the scenario.", required=True, longest=64)
+    name = words("Name for people.")
+    total = money("What the household pays then.")
+    difference = money("More or less than without the scenario.")
+    setups = Items("By setup.", Obj("A setup.", ScenarioSetup), most=limits.SETUPS, required=True)
+
+
+class AnswerNote(Shape):
+    """Something unusual that is worth a second look."""
+
+    code = Text("Short name.", required=True, pattern=patterns.REF, longest=64)
+    pointer = words("Where in the request it comes from.")
+    text = words("What is unusual, and what to check.")
 
 
 class WorkingStep(Shape):
@@ -119,6 +212,11 @@ class AnswerSetup(Shape):
         required=True,
     )
     lines = Items("Its lines and its parts of shared lines.", Obj("A line.", AnswerLine), most=_LINES)
+    doses = Items(
+        "How what it takes up can be given, one entry for each usual way; left out with detail totals.",
+        Obj("A way.", Dose),
+        most=len(WAYS) * MOST_WAYS,
+    )
     categories = Items(
         "Sums by category.", Obj("A category.", CategoryTotal), most=len(CATEGORIES), required=True
     )
@@ -127,6 +225,8 @@ class AnswerSetup(Shape):
     total = money("Subtotal and reserve.")
     months = months("Total by month.")
     month_average = money("Total for a mean month.")
+    measured = Items("Readings beside estimates.", Obj("A reading.", AnswerMeasured), most=len(READ))
+    range_ = Obj("How far the total can lie off; where a range was asked for.", AnswerRange, key="range")
 
 
 class SharedAnswer(Shape):
@@ -186,6 +286,8 @@ class Assumption(Shape):
     low = words("Lowest likely value.", nullable=True)
     high = words("Highest likely value.", nullable=True)
     source = words("Where it comes from.", nullable=True)
+    unit = words("Unit of the values.", required=False, nullable=True)
+    setups = Items("The setups, or the line, that it was taken for.", words("A name."), most=limits.SETUPS)
 
 
 class Caution(Shape):
@@ -225,6 +327,12 @@ class Costing(Shape):
     total = money("What the household pays, each shared line counted once.")
     months = months("The total by month.")
     month_average = money("The total for a mean month.")
+    range_ = Obj("How far the total can lie off; where a range was asked for.", AnswerRange, key="range")
+    scenarios = Items(
+        "The same under other circumstances; where they were asked for.",
+        Obj("A scenario.", AnswerScenario),
+        most=limits.SCENARIOS,
+    )
     tax = Obj("Tax by rate; only where the request has tax.", AnswerTax)
     standing_charges = Items(
         "Standing charges of the tariffs.", Obj("A standing charge.", StandingCharge), most=2
@@ -236,6 +344,7 @@ class Costing(Shape):
     assumptions = Items(
         "What was taken for granted.", Obj("An assumption.", Assumption), most=_LINES, required=True
     )
+    notes = Items("What is unusual.", Obj("A note.", AnswerNote), most=_LINES, required=True)
     cautions = Items("What to be careful with.", Obj("A caution.", Caution), most=_LINES, required=True)
     rates_used = Items(
         "Exchange rates used.", Obj("A rate.", RateUsed), most=limits.EXCHANGE_RATES, required=True

@@ -83,6 +83,14 @@ class Temperature(Shape):
     unit = a_unit()
 
 
+class Change(Shape):
+    """A change up or down, as per cent or as a difference."""
+
+    wanted = 'a change such as {"amount": "30", "unit": "%"}'
+    amount = Number("By how much, less than zero for down.", required=True, pattern=patterns.SIGNED)
+    unit = a_unit()
+
+
 class Price(Shape):
     """What one pack costs, all the period long."""
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from service.schemas import limits, patterns
-from service.schemas.basic import Quantity, a_currency
+from service.schemas.basic import Change, Quantity, Temperature, a_currency, a_ref
 from service.schemas.fields import Count, Day, DecimalText, Flag, Number, Text, Word
 from service.schemas.line import SharedLine
-from service.schemas.nesting import Items, Names, Obj, Shape
-from service.schemas.setup import Setup
+from service.schemas.nesting import ByType, Items, Names, Obj, Shape
+from service.schemas.setup import OpenShare, Setup
 from service.schemas.tariff import Tariffs
 
 
@@ -56,7 +56,29 @@ class Tax(Shape):
 class Range(Shape):
     """How the honest range is found."""
 
-    draws = Count("Draws of the inputs.", least=1, most=limits.DRAWS)
+    draws = Count("Draws of the inputs.", least=100, most=limits.DRAWS)
+
+
+class Scenario(Shape):
+    """Other circumstances under which the same is costed once more."""
+
+    wanted = "a scenario, an object with 'ref'"
+    ref = a_ref("Name of the scenario.")
+    name = Text("Name for people; default the ref.")
+    worst_case = Flag("Every uncertain input at its dearer end.")
+    electricity_price = Obj("Change of the price of electricity (%).", Change)
+    water_price = Obj("Change of the price of water and sewerage (%).", Change)
+    prices = Obj("Change of the prices of packs (%).", Change)
+    room = Obj("Change of the temperature of the rooms (K).", Change)
+    water_temperature = Obj("Temperature that the water of all setups is kept at.", Temperature)
+    cover = ByType(
+        "What lies over the water of all setups.",
+        {
+            str: Word("A usual cover.", "open", "mesh", "glazed"),
+            dict: Obj("A cover by the share it leaves open.", OpenShare),
+        },
+    )
+    surface = Word("How the surface of all setups moves.", "still", "rippled", "broken")
 
 
 class CostingRequest(Shape):
@@ -74,6 +96,9 @@ class CostingRequest(Shape):
     tariffs = Obj("What electricity and water cost.", Tariffs)
     exchange_rates = Items("Dated exchange rates.", Obj("A rate.", ExchangeRate), most=limits.EXCHANGE_RATES)
     allow_stale_rates = Flag("Whether a rate older than seven days before 'as_of' may be used.")
+    scenarios = Items(
+        "The same under other circumstances.", Obj("A scenario.", Scenario), most=limits.SCENARIOS
+    )
     tax = Obj("How tax is counted; without it prices are taken as entered.", Tax)
     reserve = Obj("Share of all other cost that is set aside.", Quantity)
     range = Obj("How the range is found.", Range)

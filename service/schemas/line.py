@@ -41,11 +41,17 @@ class Line(Shape):
     """One thing that is used up or worn out."""
 
     wanted = "a line, an object with 'ref', 'category', 'usage', 'pack' and a price"
-    exactly_one = (("price", "prices"),)
+    exactly_one = (("price", "prices"), ("usage", "usual"))
     ref = a_ref("Name of the line.")
     name = Text("Name for people; default the ref.")
     category = Word("What kind of cost it is; see /v1/categories.", *CATEGORIES, required=True)
-    usage = Tagged("How much is used.", "kind", USAGES, required=True)
+    usage = Tagged("How much is used.", "kind", USAGES)
+    usual = Text(
+        "What is usual for such a thing, in place of 'usage'; see /v1/parameters.",
+        pattern=patterns.REF,
+        longest=64,
+        wanted='the name of a usual value such as "membrane"',
+    )
     pack = Obj("What one pack holds.", Quantity, required=True)
     price = Obj("Price of one pack, the same all the period long.", Price)
     prices = Items(

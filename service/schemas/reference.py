@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from service.schemas import patterns
-from service.schemas.fields import Count, Day, Text, Word
+from service.schemas.fields import Count, Day, Flag, Text, Word
 from service.schemas.nesting import Items, Obj, Shape
 
 _EXACT = r"^-?[0-9]+(?:[./][0-9]+)?$"
@@ -18,11 +18,12 @@ def _line(says: str, longest: int = 200, **more: Any) -> Text:
 class UnitEntry(Shape):
     """A unit that quantities may be given in."""
 
-    code = _line("UCUM code.", 20)
+    code = _line("Its code: that of UCUM, but for units of the trade that have none there.", 20)
     name = _line("Name in English.")
     dimension = _line("What it measures; units of one dimension can stand for each other.", 64)
     factor = _line("Base units in one of it, a decimal or a fraction.", 64, pattern=_EXACT)
     offset = _line("What is added after multiplying; 0 but for temperatures.", 64, pattern=_EXACT)
+    ucum = Flag("Whether the code is one of UCUM.", required=True)
     aliases = Items("Other codes that are taken for it.", _line("An alias.", 20), most=10, required=True)
 
 

@@ -10,6 +10,16 @@ from service.schemas.nesting import Obj, Shape
 class _Contents(Shape):
     displaced = Obj("Share of the inside volume, or volume, that things in the water take up.", Quantity)
     sump_water = Obj("Water in the sump while the pump runs.", Quantity)
+    sump_surface = Obj("Open surface of the sump.", Quantity)
+    sand_depth = Obj("Depth of the bed of sand or gravel, where 'displaced' is not given.", Quantity)
+    sand = Word("What the sand is; default aragonite in marine water, else quartz.", "quartz", "aragonite")
+    rock_mass = Obj("Dry mass of the rock, where 'displaced' is not given.", Quantity)
+    contents_mass = Obj(
+        "Mass of sand, rock and what else is in the water, for the load on the floor; default what is "
+        "displaced as rock, or the sand and rock that were given.",
+        Quantity,
+    )
+    stand_mass = Obj("Mass of the stand and what it holds.", Quantity)
     material = Word("What the panes are made of.", "glass", "acrylic")
 
 
@@ -70,6 +80,8 @@ class Other(_Contents):
     water = Obj("Volume that is filled with water.", Quantity, required=True)
     open_surface = Obj("Area of the water's surface.", Quantity)
     pane_area = Obj("Area of the panes that the water touches.", Quantity)
+    pane = Obj("Thickness of one pane.", Quantity)
+    base_area = Obj("Area that the vessel stands on.", Quantity)
 
 
 VESSELS: dict[str, type[Shape]] = {"box": Box, "cylinder": Cylinder, "bow": Bow, "other": Other}
