@@ -23,7 +23,12 @@ from tests.pieces import (
 L0, V0, D0 = "#/setups/0/lines/0", "#/setups/0/vessel", "#/setups/0/devices/0"
 UNITS_OF_COUNT = "use one of 1, %."
 DURATION = "must be whole days or weeks (P7D, P2W), or whole months and years (P6M, P1Y), of at most 30 years"
-DRIVERS = "must be one that this version works out: days, water_changed_l, devices_kwh, electricity_kwh"
+DRIVERS = (
+    "must be one that this version works out: days, water_changed_l, evaporated_l, purified_l, feed_water_l, "
+    "drain_water_l, heating_kwh, cooling_kwh, devices_kwh, electricity_kwh, salt_g, alkalinity_meq, calcium_g, "
+    "magnesium_g, limewater_g, nitrate_g, phosphate_g, potassium_g, iron_g, co2_g, chlorine_g, hardness_mmol, "
+    "resin_meq, food_g, feedings, tests"
+)
 
 
 @dataclass(frozen=True)
@@ -153,8 +158,8 @@ LINES = [
             usage=life("P10981D")),
     of_line("a shelf life of over thirty years", "/shelf_life", f"'shelf_life' {DURATION} (got 'P361M').",
             shelf_life="P361M"),
-    of_line("a driver that is not worked out", "/usage/driver", f"'driver' {DRIVERS} (got 'evaporated_l').",
-            usage=follows("evaporated_l", "1", "1", quantity("1", "L")), shape_knows=True),
+    of_line("a driver that is not worked out", "/usage/driver", f"'driver' {DRIVERS} (got 'rained_l').",
+            usage=follows("rained_l", "1", "1", quantity("1", "L")), shape_knows=True),
 ]  # fmt: skip
 
 PRICES = [
@@ -287,8 +292,8 @@ SHARES = [
     divided("a share by a driver that nobody has", "no setup has any 'water_changed_l' in the period, so "
             "there is nothing to share by; use another driver, or 'equal'.", "/driver",
             by="driver", driver="water_changed_l"),
-    divided("a share by a driver that is not worked out", f"'driver' {DRIVERS} (got 'heating_kwh').", "/driver",
-            by="driver", driver="heating_kwh", shape_knows=True),
+    divided("a share by a driver that is not worked out", f"'driver' {DRIVERS} (got 'rained_l').", "/driver",
+            by="driver", driver="rained_l", shape_knows=True),
     fault("what each of eleven setups adds",
           request(setups=MANY, shared_lines=[shared(by="added", usage=PER_LITRE)]),
           "#/shared_lines/0/share/by", "'added' averages every order of joining, for at most 10 setups (got "
@@ -394,9 +399,252 @@ SETUPS = [
              measured=[meter("2026-01-01", "2026-02-01"), meter("2026-01-31", "2026-03-01")]),
     of_setup("a reading of no days", "#/setups/0/measured/0/until", "'until' must come after 'from' (got "
              "2026-01-01, from 2026-01-01).", measured=[meter("2026-01-01", "2026-01-01")]),
-    of_setup("a reading of what cannot be read yet", "#/setups/0/measured/0/what", "'what' must be "
-             "'electricity' in this version (got 'heating').",
-             measured=[meter("2026-01-01", "2026-02-01", what="heating")]),
+    of_setup("a reading of heating in litres", "#/setups/0/measured/0/amount/unit", "'unit' must be one of energy "
+             "(got 'L', volume); use one of kW.h, W.h, MJ.",
+             measured=[meter("2026-01-01", "2026-02-01", what="heating", amount=quantity("10", "L"))]),
+    of_setup("a reading of evaporation by a meter of energy", "#/setups/0/measured/0/amount/unit", "'unit' must be "
+             "one of volume (got 'kW.h', energy); use one of L, mL, m3, [gal_us], [gal_br], [foz_us], [foz_br], "
+             "[cft_i], [drp].", measured=[meter("2026-01-01", "2026-02-01", what="evaporation")]),
+    of_setup("a pump at more than its full speed", f"{D0}/speed", "'speed' must be from 0 to 1 (got 1.2).",
+             devices=[device(speed="1.2")]),
+    of_setup("a slowed pump that draws more than at full speed", f"{D0}/least_power", "'least_power' must not be "
+             "over 'power' (got 31 W of 30 W).", devices=[device(speed="0.5", least_power=quantity("31", "W"))]),
+    of_setup("a lamp that rises and falls longer than it is on", f"{D0}/ramp_up", "ramps must not be longer than "
+             "the hours a day (got 4.5 of 4 h).",
+             devices=[device(hours_per_day="4", ramp_up=quantity("150", "min"), ramp_down=quantity("2", "h"))]),
+    of_setup("a lamp that falls longer than it is on", f"{D0}/ramp_down", "ramps must not be longer than the "
+             "hours a day (got 5 of 4 h).", devices=[device(hours_per_day="4", ramp_down=quantity("5", "h"))]),
 ]  # fmt: skip
 
-CASES = [*UNITS, *LINES, *PRICES, *REFS, *PERIODS, *CURRENCIES, *TAXES, *SHARES, *TARIFFS, *SETUPS]
+
+BOXED = {"vessel": box()}
+BARE = {"shape": "other", "water": quantity("300", "L")}
+MODELLED = {"mode": "modelled"}
+FAN = {"mode": "fan", "power": quantity("5", "W")}
+TAP, PURIFIED = {"purified": False}, {"purified": True}
+BUBBLES = {"mode": "bubbles", "per_second": "1", "hours_per_day": "10"}
+WEIGHED = {"mode": "weighed", "amount": quantity("100", "g"), "from": "2026-10-01", "until": "2026-10-01"}
+GRAVITY = {"specific_gravity": "1.026", "at": quantity("25", "Cel"), "reference": quantity("25", "Cel")}
+HOW_MUCH = "needs 'vessel', to know how much water there is."
+
+
+def warm(amount: str) -> dict[str, Any]:
+    return quantity(amount, "Cel")
+
+
+def tests_of(first: str, second: str, last: str = "2026-10-08", **more: Any) -> dict[str, Any]:
+    """Alkalinity by two readings."""
+    rows = (("2026-10-01", first), (last, second))
+    return {"tests": [{"on": day, "reading": quantity(read, "meq/L")} for day, read in rows]} | more
+
+
+def possible(claim: str, place: str, text: str, **members: Any) -> Case:
+    """A figure that a setup cannot have, or one that says nothing without another."""
+    return of_setup(claim, f"#/setups/0/{place}", text, **members)
+
+
+POSSIBLE = [
+    possible("water kept too warm", "water_temperature/amount",
+             "'water_temperature' must be from 5 to 40 Cel (got 41 Cel).",
+             water_temperature=warm("41"), **BOXED),
+    possible("water kept too cold, in Fahrenheit", "water_temperature/amount",
+             "'water_temperature' must be from 5 to 40 Cel (got 40.9 [degF]).",
+             water_temperature=quantity("40.9", "[degF]"), **BOXED),
+    possible("a room that is too warm", "room/temperature/amount",
+             "'room.temperature' must be from -30 to 50 Cel (got 51 Cel).", room={"temperature": warm("51")}, **BOXED),
+    possible("a December that is too cold", "room/temperature/11/amount",
+             "'room.temperature' must be from -30 to 50 Cel (got -31 Cel).",
+             room={"temperature": [*[warm("20")] * 11, warm("-31")]}, **BOXED),
+    possible("air more than full of vapour", "room/humidity/amount",
+             "'room.humidity' must be at most 100 % (got 101 %).", room={"humidity": quantity("101", "%")}, **BOXED),
+    possible("a room above where people live", "room/altitude/amount",
+             "'room.altitude' must be at most 5000 m (got 5001 m).",
+             room={"altitude": quantity("5001", "m")}, **BOXED),
+    possible("a cover that leaves more open than there is", "cover/open_share/amount",
+             "'cover.open_share' must be at most 100 % (got 110 %).",
+             cover={"open_share": quantity("110", "%")}, **BOXED),
+    possible("brine", "salinity/amount", "'salinity' must be at most 45 g/kg (got 46 g/kg).",
+             salinity=quantity("46", "g/kg")),
+    possible("brine on the practical scale", "salinity", "'salinity' must be at most 45 g/kg (got 45.2 g/kg).",
+             salinity=quantity("45", "1")),
+    possible("a salinity of nobody knows what", "salinity",
+             "'salinity' needs a 'unit': g/kg, 1 for practical salinity, or mS/cm.", salinity={"amount": "35"}),
+    possible("a gravity without the temperature of the water", "salinity",
+             "a reading of specific gravity says nothing without both temperatures; give 'at', that of the water.",
+             salinity={key: GRAVITY[key] for key in ("specific_gravity", "reference")}),
+    possible("a gravity without the temperature of the instrument", "salinity",
+             "a reading of specific gravity says nothing without both temperatures; give 'reference', that of the "
+             "pure water it is measured against.", salinity={key: GRAVITY[key] for key in ("specific_gravity", "at")}),
+    possible("a gravity that no sea has", "salinity/specific_gravity",
+             "'salinity.specific_gravity' must be from 0.99 to 1.1 (got 1.2).",
+             salinity=GRAVITY | {"specific_gravity": "1.2"}),
+    possible("a gravity read in hot water", "salinity/at/amount",
+             "'salinity.at' must be from 0 to 60 Cel (got 61 Cel).", salinity=GRAVITY | {"at": warm("61")}),
+    possible("water from the tap that is ice", "source_water/temperature/amount",
+             "'source_water.temperature' must be from 0 to 60 Cel (got -1.5 Cel).",
+             source_water=TAP | {"temperature": warm("-1.5")}, heating=MODELLED, **BOXED,
+             water_change={"volume": quantity("1", "L"), "every": "P7D"}),
+    possible("a purifier that drains nearly all", "source_water/reject_ratio",
+             "'source_water.reject_ratio' must be at most 100 (got 100.5).",
+             source_water=PURIFIED | {"reject_ratio": "100.5"}),
+    possible("tap water that is brine", "source_water/dissolved/amount",
+             "'source_water.dissolved' must be at most 50 g/L (got 51 g/L).",
+             source_water=PURIFIED | {"dissolved": quantity("51", "g/L")}),
+    possible("tap water that is soda water", "source_water/carbon_dioxide/amount",
+             "'source_water.carbon_dioxide' must be at most 2 g/L (got 3 g/L).",
+             source_water=PURIFIED | {"carbon_dioxide": quantity("3", "g/L")}),
+    possible("tap water that bleaches", "source_water/chlorine/amount",
+             "'source_water.chlorine' must be at most 100 mg/L (got 0.2 g/L).",
+             source_water=TAP | {"chlorine": quantity("0.2", "g/L")}),
+    possible("a heater of a swimming bath", "heating/rating/amount",
+             "'heating.rating' must be at most 20 kW (got 20.1 kW).",
+             heating=MODELLED | {"rating": quantity("20.1", "kW")}, **BOXED),
+    possible("heating of nobody knows what", "heating",
+             "'heating' is modelled, which needs 'vessel' to know its panes.", heating=MODELLED),
+    possible("heating of a vessel without its surface", "vessel",
+             "'heating' is modelled, which needs 'open_surface' of the vessel.", heating=MODELLED, vessel=BARE),
+    possible("cooling of a vessel without its panes", "vessel",
+             "'cooling' is modelled, which needs 'pane_area' of the vessel.", cooling={"mode": "chiller"},
+             vessel=BARE | {"open_surface": quantity("1", "m2")}),
+    possible("a chiller that gives less than it takes", "cooling/cop",
+             "'cooling.cop' must be from 0.5 to 10 (got 0.4).", cooling={"mode": "chiller", "cop": "0.4"}, **BOXED),
+    possible("a fan of unknown power", "cooling", "'cooling' by a fan needs its 'power'.", cooling={"mode": "fan"},
+             **BOXED),
+    possible("a fan that blows a gale", "cooling/air_speed/amount",
+             "'cooling.air_speed' must be at most 20 m/s (got 21 m/s).",
+             cooling=FAN | {"air_speed": quantity("21", "m/s")}, **BOXED),
+    possible("limewater for nothing that uses it", "limewater",
+             "'limewater' needs 'alkalinity' or 'livestock.corals', to know what is used.", limewater=True),
+    possible("alkalinity of nobody knows how much water", "alkalinity", f"'alkalinity' {HOW_MUCH}",
+             alkalinity={"per_day": quantity("1", "meq/L")}),
+    possible("corals in nobody knows how much water", "livestock", f"'livestock' {HOW_MUCH}",
+             livestock={"corals": "soft"}),
+    possible("plants in nobody knows how much water", "plants", f"'plants' {HOW_MUCH}", plants="rich"),
+    possible("alkalinity that is lye", "alkalinity/per_day/amount",
+             "'alkalinity.per_day' must be at most 50 meq/L (got 51 meq/L).",
+             alkalinity={"per_day": quantity("51", "meq/L")}, **BOXED),
+    possible("two tests of one day", "alkalinity/tests/1/on",
+             "the second reading must come after the first (got 2026-10-01, first 2026-10-01).",
+             alkalinity=tests_of("3", "2", "2026-10-01"), **BOXED),
+    possible("alkalinity that rises by itself", "alkalinity",
+             "the readings rise by more than was dosed (0.5 meq/L), so nothing was used; give 'dosed', all that was "
+             "dosed between them for each litre.",
+             alkalinity=tests_of("2", "3.5", dosed=quantity("1", "meq/L")), **BOXED),
+    possible("bubbles faster than one can count", "co2/per_second", "'co2.per_second' must be at most 100 (got 101).",
+             co2=BUBBLES | {"per_second": "101"}),
+    possible("bubbles for longer than a day", "co2/hours_per_day", "'co2.hours_per_day' must be from 0 to 24 (got 25).",
+             co2=BUBBLES | {"hours_per_day": "25"}),
+    possible("gas that leaves by an unknown surface", "co2",
+             "'co2' by the surface needs 'vessel' with its open surface.", co2={"mode": "surface", "hours_per_day": "10"}),
+    possible("a bottle weighed twice on a day", "co2/until",
+             "'until' must come after 'from' (got 2026-10-01, from 2026-10-01).", co2=WEIGHED),
+    possible("hardness over that of unknown water", "hardness",
+             "'hardness' needs 'source_water.hardness', unless the water is purified.",
+             hardness={"target": quantity("5", "dGH")}),
+    possible("water as hard as stone", "hardness/target/amount",
+             "'hardness.target' must be at most 100 mmol/L (got 101 mmol/L).",
+             hardness={"target": quantity("101", "mmol/L")}, source_water=PURIFIED),
+    possible("more fish than water", "livestock/fish/0/count", "'fish.count' must be at most 100000 (got 100001).",
+             livestock={"fish": [{"count": "100001", "length": quantity("5", "cm")}]}),
+    possible("animals fed every minute", "feeding/times_per_day",
+             "'feeding.times_per_day' must be at most 1000 (got 1001).", feeding={"times_per_day": "1001"}),
+    possible("a device of a workshop", "devices/0/power/amount",
+             "'devices.power' must be at most 20 kW (got 20.001 kW).", devices=[device(power=quantity("20.001", "kW"))]),
+    possible("an air pump of a factory", "devices/0/air/amount",
+             "'devices.air' must be at most 1000 m3/h (got 1001 m3/h).", devices=[device(air=quantity("1001", "m3/h"))]),
+    possible("a lamp that rises for over a day", "devices/0/ramp_up/amount",
+             "'devices.ramp_up' must be at most 24 h (got 25 h).", devices=[device(ramp_up=quantity("25", "h"))]),
+    possible("more litres displaced than there are", "vessel/displaced/amount",
+             "'displaced' must not be over the volume inside (got 400 L of 258.72 L).",
+             vessel=box(displaced=quantity("400", "L"))),
+    possible("a lake", "vessel/water/amount", "'vessel.water' must be at most 1000000 m3 (got 1000001 m3).",
+             vessel=BARE | {"water": quantity("1000001", "m3")}),
+    possible("a canal", "vessel/outside/length/amount", "'outside.length' must be at most 100 m (got 101 m).",
+             vessel=box(outside={"length": quantity("101", "m")})),
+    possible("a surface of a lake", "vessel/open_surface/amount",
+             "'vessel.open_surface' must be at most 10000 m2 (got 10001 m2).",
+             vessel=BARE | {"open_surface": quantity("10001", "m2")}),
+    possible("a stand of a mountain", "vessel/stand_mass/amount",
+             "'vessel.stand_mass' must be at most 1000000000 kg (got 1000000001 kg).",
+             vessel=box(stand_mass=quantity("1000000001", "kg"))),
+]  # fmt: skip
+
+
+def named(claim: str, place: str, text: str, usual: str, **members: Any) -> Case:
+    """A fault of a line that names a thing in place of its usage."""
+    row = {key: value for key, value in line(**members).items() if key != "usage"} | {"usual": usual}
+    return fault(claim, request(row), L0 + place, text)
+
+
+def unknown(driver: str, unit: str, needed: str) -> Case:
+    """A line that follows what its setup says nothing of."""
+    usage = follows(driver, "1", "1", quantity("1", unit))
+    text = f"'{driver}' is not known of this setup; it needs {needed}."
+    return of_line(
+        f"a line that follows {driver}, of which nothing is said", "/usage/driver", text, usage=usage
+    )
+
+
+GROWTH = "'alkalinity', or 'livestock' with 'corals', and 'vessel'"
+PURIFIER = "'source_water' that is purified"
+SALT = shared(usage=follows("salt_g", "1", "1", quantity("1", "g")))
+CARBON = {key: value for key, value in shared(pack=quantity("1", "kg")).items() if key != "usage"}
+BY_WATER = ("'activated-carbon' goes by the water of one setup, which is not known here; give its 'vessel', or state "
+            "the 'usage'.")  # fmt: skip
+USUALS = [
+    named("a usual value that is nearly one", "/usual",
+          "'usual' must be a name of GET /v1/parameters (got 'membranes'); did you mean membrane?", "membranes"),
+    named("a usual value that is none", "/usual", "'usual' must be a name of GET /v1/parameters (got 'xyzzyx').",
+          "xyzzyx"),
+    named("usual salt for fresh water", "/usual",
+          "'salt_g' is not known of this setup; it needs 'water' that is marine or brackish.", "salt-mix",
+          pack=quantity("1", "kg")),
+    named("usual salt by the litre", "/pack/unit", "'salt-mix' is counted in g, so 'pack' must be of mass (got 'L').",
+          "salt-mix", pack=quantity("1", "L")),
+    named("a piece by the kilogram", "/pack/unit", "'membrane' is counted in 1, so 'pack' must be of count (got 'kg').",
+          "membrane", pack=quantity("1", "kg")),
+    named("a usual amount for nobody knows how much water", "/usual", BY_WATER, "activated-carbon",
+          pack=quantity("1", "kg")),
+    fault("a usual amount for the water of all", request(shared_lines=[CARBON | {"usual": "activated-carbon"}]),
+          "#/shared_lines/0/usual", BY_WATER),
+    named("a portion of a usual life", "/portion",
+          "'portion' does not go with a life; give the use as a rate or a driver.", "membrane",
+          portion=quantity("1", "1")),
+    fault("a shared line that follows what nobody has", request(shared_lines=[SALT]), "#/shared_lines/0",
+          "'salt_g' is not known of any setup; it needs 'water' that is marine or brackish."),
+    divided("a share by what nobody has", "no setup has any 'salt_g' in the period, so there is nothing to share by; "
+            "use another driver, or 'equal'.", "/driver", by="driver", driver="salt_g"),
+    unknown("evaporated_l", "L", "'vessel' with its open surface, or a measured 'evaporation'"),
+    unknown("purified_l", "L", PURIFIER),
+    unknown("drain_water_l", "L", PURIFIER),
+    unknown("resin_meq", "meq", PURIFIER),
+    unknown("heating_kwh", "kW.h", "'heating' that is modelled, or measured"),
+    unknown("cooling_kwh", "kW.h", "'cooling' by a chiller or a fan"),
+    unknown("salt_g", "g", "'water' that is marine or brackish"),
+    unknown("alkalinity_meq", "meq", GROWTH),
+    unknown("calcium_g", "g", GROWTH),
+    unknown("magnesium_g", "g", GROWTH),
+    unknown("limewater_g", "g", "'limewater' and what alkalinity is used"),
+    *(unknown(f"{name}_g", "g", "'plants' and 'vessel'") for name in ("nitrate", "phosphate", "potassium", "iron")),
+    unknown("co2_g", "g", "'co2'"),
+    unknown("chlorine_g", "g", "'source_water' that is not purified"),
+    unknown("hardness_mmol", "mmol", "'hardness'"),
+    unknown("food_g", "g", "'livestock' with 'fish'"),
+    unknown("feedings", "1", "'feeding'"),
+    unknown("tests", "1", "'testing'"),
+]  # fmt: skip
+
+CASES = [
+    *UNITS,
+    *LINES,
+    *PRICES,
+    *REFS,
+    *PERIODS,
+    *CURRENCIES,
+    *TAXES,
+    *SHARES,
+    *TARIFFS,
+    *SETUPS,
+    *POSSIBLE,
+    *USUALS,
+]

@@ -13,18 +13,14 @@ from tests.requests_at_random import requests
 LONG = ("999999999999.999999", "123456789012.345678", "31536000.000001", "98765432.123457", "999999999999",
         "7.654321", "0.000007", "0.000001")  # fmt: skip
 LONG_RATES = ("0.864012345679", "123.000000000007", "999999999999.999999999999", "0.000000000001")
-# A vessel, a share or a limit of blocks that grows would be a fault and no long figure.
+# A vessel, a share or a limit of blocks that grows would be a fault and no long figure. So would what a
+# setup cannot physically be: its room, its salt, its animals and the power of its devices have bounds.
 LEFT_ALONE = {
-    "portion",
-    "displaced",
-    "returned",
-    "reserve",
-    "per",
-    "water_depth",
-    "pane",
-    "outside",
-    "blocks",
-}
+    "portion", "displaced", "returned", "reserve", "per", "blocks", "vessel", "devices", "room",
+    "water_temperature", "cover", "salinity", "salt_mix", "source_water", "heating", "cooling", "livestock",
+    "alkalinity", "co2", "hardness", "feeding",
+}  # fmt: skip
+LONG_POWERS = ("19999.999999", "12345.678901", "0.000001", "0.000007")
 
 
 def grown(node: Any, draw: Any, name: str = "") -> None:
@@ -32,6 +28,8 @@ def grown(node: Any, draw: Any, name: str = "") -> None:
     if isinstance(node, list):
         for item in node:
             grown(item, draw, name)
+    if name == "devices" and isinstance(node, dict) and "least_power" not in node and draw(st.booleans()):
+        node["power"] = {"amount": draw(st.sampled_from(LONG_POWERS)), "unit": "W"}
     if not isinstance(node, dict) or name in LEFT_ALONE:
         return
     for key, value in node.items():

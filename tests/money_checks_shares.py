@@ -7,10 +7,10 @@ from fractions import Fraction
 from typing import Any
 
 from service.engine.money import deal
-from service.engine.share import shapley
 from tests.money_checks_asking import ask, between, days_from, months, plain, refusal
 from tests.money_checks_rows import Row, holds_for, leading, numbers
 from tests.pieces import Document, life, money, quantity, rate, request, setup, shared
+from tests.second_opinions import shapley
 
 Pair = tuple[Any, Any]
 NAMES = "abcdefghij"

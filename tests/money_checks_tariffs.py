@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from service.engine.money import rounded_fraction
-from service.engine.tariff import Blocks, bill
+from service.engine.tariff import Blocks
 from tests.money_checks_asking import (
     APRIL,
     FINE,
@@ -25,6 +25,7 @@ from tests.money_checks_asking import (
 )
 from tests.money_checks_rows import Row, holds_for, leading, numbers
 from tests.pieces import Document, life, quantity, setup
+from tests.second_opinions import bill
 
 Pair = tuple[Any, Any]
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
-from service.engine.tariff import Blocks, bill
+from service.engine.tariff import Blocks
 from service.engine.units import UNITS, from_base, to_base
 from tests.money_checks_asking import APRIL, ask, days_from, plain, standing, total
 from tests.money_checks_rows import Row, holds_for, leading
 from tests.pieces import Document, follows, life, line, money, quantity, request, setup
+from tests.second_opinions import bill
 
 Pair = tuple[Any, Any]
 

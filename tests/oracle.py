@@ -5,6 +5,11 @@ Written from the counting rules alone ("rule n" is a rule of the contract's
 from the engine, with `fractions.Fraction` throughout. Clear before fast. It
 takes a valid request only: it checks nothing and words no faults.
 
+What is estimated (evaporation, heat, salt, food and so on) is no business of
+counting: it comes in as the monthly amounts that the answer shows. From there on
+all is exact again: water drawn and drained, electricity, lines and their cost.
+Usual consumption is read from the reviewed file itself, at its typical figures.
+
 Amounts inside are in the base unit of their dimension; money is exact in the
 currency of the costing until it becomes a cell, and whole minor units after.
 """
@@ -20,7 +25,10 @@ from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from functools import cache
 from itertools import chain, combinations
-from math import ceil, factorial, floor
+from math import asin, ceil, factorial, floor, pi, sqrt
+from pathlib import Path
+
+import yaml
 
 zoneinfo.reset_tzpath(to=[])  # The pinned tzdata package decides, never the machine's copy.
 
@@ -31,9 +39,20 @@ UNITS = {
     "g": "1", "kg": "1000", "mg": "1/1000", "[lb_av]": "453.59237", "[oz_av]": "28.349523125",
     "W": "1", "kW": "1000", "kW.h": "1", "kWh": "1", "W.h": "1/1000",
     "mm": "1", "cm": "10", "m": "1000", "[in_i]": "25.4", "[ft_i]": "304.8", "m2": "1",
-    "1": "1", "%": "1/100", "d": "1", "h": "1/24", "mg/L": "1/1000", "g/L": "1", "g/kg": "1",
+    "1": "1", "%": "1/100", "d": "1", "h": "1/24", "min": "1/1440", "mg/L": "1/1000", "g/L": "1",
+    "g/kg": "1", "meq": "1", "mmol": "1", "MJ": "5/18",
 }  # fmt: skip
+USUAL_FILE = Path(__file__).parent.parent / "service" / "parameters" / "usual.yaml"
+USUAL = yaml.safe_load(USUAL_FILE.read_text(encoding="utf-8"))
+# Common practice, no source: what a purifier sends to the drain where nobody says.
+USUAL_REJECT_RATIO = Fraction(7, 2)
 CUBIC_MM_PER_LITRE = 1_000_000
+DRIVERS = (
+    "days", "water_changed_l", "evaporated_l", "purified_l", "feed_water_l", "drain_water_l", "heating_kwh",
+    "cooling_kwh", "devices_kwh", "electricity_kwh", "salt_g", "alkalinity_meq", "calcium_g", "magnesium_g",
+    "limewater_g", "nitrate_g", "phosphate_g", "potassium_g", "iron_g", "co2_g", "chlorine_g",
+    "hardness_mmol", "resin_meq", "food_g", "feedings", "tests",
+)  # fmt: skip
 DAY = timedelta(days=1)
 WHOLE_DAY = tuple(range(1440))
 
@@ -238,6 +257,36 @@ class Worked:
     cells: list[int] = field(default_factory=list)
 
 
+def spelt_out(document: dict) -> dict:
+    """The request with every usual consumption written as the usage that it stands for."""
+    setups = [
+        {**setup, "lines": [spelt_out_line(line, setup) for line in setup.get("lines", [])]}
+        for setup in document["setups"]
+    ]
+    shared = [spelt_out_line(line, {}) for line in document.get("shared_lines", [])]
+    return {**document, "setups": setups, "shared_lines": shared}
+
+
+def spelt_out_line(line: dict, setup: dict) -> dict:
+    """A line that names a thing uses what is typical of it, in the unit of its pack, and keeps as long."""
+    if "usual" not in line:
+        return line
+    usual = USUAL[line["usual"]]
+    if usual["kind"] == "life":
+        return {**line, "usage": {"kind": "life", "lasts": usual["lasts"]["typical"]}}
+    unit = line["pack"]["unit"]
+    each = exact(usual.get("per_unit_of_driver", usual.get("amount"))["typical"])
+    if usual["kind"] == "by_volume":
+        each *= net_volume_l(setup["vessel"])
+    amount = {"amount": each * Fraction(UNITS[usual["unit"]]) / Fraction(UNITS[unit]), "unit": unit}
+    usage = {"kind": "rate", "amount": amount, "every": usual.get("every")}
+    if usual["kind"] == "follows":
+        one = {"amount": "1", "unit": "1"}
+        usage = {"kind": "follows", "driver": usual["driver"], "amount": amount, "per": one}
+    keeps = {"shelf_life": usual["shelf_life"]["typical"]} if "shelf_life" in usual else {}
+    return {**keeps, **line, "usage": usage}
+
+
 def daily_use(frame: Frame, line: dict, driver: list[Fraction]) -> list[Fraction]:
     """Rule 1, day by day: an amount in base units, or packs for a `life`."""
     usage = line["usage"]
@@ -326,7 +375,16 @@ def device_load(frame: Frame, device: dict, zone: str | None) -> Load:
     length = Fraction((on[1] - on[0]) % 1440 or 1440, 60) if on else None
     hours = exact(device["hours_per_day"]) if "hours_per_day" in device else length
     load = exact(device.get("load", "1")) * exact(device.get("dimmed", "1"))
-    running = base(device["power"]) * load / 1000
+    power = base(device["power"])
+    if "speed" in device:
+        # A slowed pump: what it draws at any speed, and the rest by the cube of the speed.
+        least = base(device.get("least_power", {"amount": "0", "unit": "W"}))
+        power = least + (power - least) * exact(device["speed"]) ** 3
+    # Half of the time in which a lamp rises and falls counts.
+    ramps = [24 * base(device[name]) for name in ("ramp_up", "ramp_down") if name in device]
+    if ramps:
+        load *= (hours - sum(ramps) / 2) / hours
+    running = power * load / 1000
     resting = base(device.get("standby", {"amount": "0", "unit": "W"})) / 1000
     if hours == 24:
         span_of_day = [Fraction(len(wall_minutes(zone, d)), 60) if zone else Fraction(24) for d in frame.days]
@@ -338,37 +396,97 @@ def device_load(frame: Frame, device: dict, zone: str | None) -> Load:
     return Load(f"electricity:{device['ref']}", kwh, weights, on)
 
 
-def loads_of(frame: Frame, setup: dict) -> tuple[list[Load], list[Load]]:
-    """The devices' loads, and the loads that are paid for: a meter replaces devices (rule 8)."""
+def loads_of(frame: Frame, setup: dict, shown: dict) -> tuple[list[Load], list[Load]]:
+    """The devices' loads, and the loads that are paid for: a meter replaces all others (rule 8)."""
     zone = frame.document.get("tariffs", {}).get("electricity", {}).get("time_zone")
     devices = [device_load(frame, device, zone) for device in setup.get("devices", [])]
-    # The meter replaces all devices' lines, but `devices_kwh` stays what they use.
-    for reading in setup.get("measured", []):
-        length = date.fromisoformat(reading["until"]) - date.fromisoformat(reading["from"])
-        each_day = base(reading["amount"]) / length.days
+    evenly = [Fraction(1)] * len(frame.days)
+    paid = list(devices)
+    for what in ("heating", "cooling"):
+        if f"{what}_kwh" in known_of(setup):
+            kwh = [exact(amount) for amount in shown[f"{what}_kwh"]]
+            paid.append(Load(f"electricity:{what}", kwh, evenly))
+    # The meter replaces all other lines, but `devices_kwh` stays what the devices use.
+    read = readings_of(setup, "electricity")
+    if read:
+        spans = [date.fromisoformat(row["until"]) - date.fromisoformat(row["from"]) for row in read]
+        each_day = sum((base(row["amount"]) for row in read), Fraction(0)) / sum(row.days for row in spans)
         kwh = [to_three(each_day * len(month)) for month in frame.months]
-        return devices, [Load("electricity:measured", kwh, [Fraction(1)] * len(frame.days))]
-    return devices, devices
+        paid = [Load("electricity:measured", kwh, evenly)]
+    return devices, paid
+
+
+def readings_of(setup: dict, what: str) -> list[dict]:
+    return [row for row in setup.get("measured", []) if row["what"] == what]
 
 
 def net_volume_l(vessel: dict) -> Fraction:
-    """Water in the vessel and sump. Only a box and a stated volume are known here.
+    """Water in the vessel and sump. Left out, nothing is displaced and there is no sump."""
+    inside = inside_l(vessel)
+    displaced = vessel.get("displaced", {"amount": "0", "unit": "1"})
+    taken = base(displaced) * (inside if displaced["unit"] in ("1", "%") else 1)
+    return inside - taken + base(vessel.get("sump_water", {"amount": "0", "unit": "L"}))
 
-    Left out, nothing is displaced and there is no sump.
-    """
+
+def inside_l(vessel: dict) -> Fraction:
+    """Water up to its surface: a stated volume, or depth times the area inside the panes."""
     if vessel["shape"] == "other":
-        water = base(vessel["water"])
+        return base(vessel["water"])
+    size = {name: base(length) for name, length in vessel["outside"].items()}
+    pane, depth = base(vessel["pane"]), base(vessel["water_depth"])
+    if vessel["shape"] == "box":
+        area = (size["length"] - 2 * pane) * (size["width"] - 2 * pane)
+    elif vessel["shape"] == "cylinder":
+        area = Fraction(pi) * (size["diameter"] / 2 - pane) ** 2
     else:
-        sides = (base(vessel["outside"][side]) - 2 * base(vessel["pane"]) for side in ("length", "width"))
-        water = next(sides) * next(sides) * base(vessel["water_depth"]) / CUBIC_MM_PER_LITRE
-    nothing = {"amount": "0", "unit": "1"}
-    return water * (1 - base(vessel.get("displaced", nothing))) + base(vessel.get("sump_water", nothing))
+        # The inside of the front is an arc about the same centre as its outside. Its height above
+        # the back pane, summed from one side pane to the other.
+        half, radius = size["length"] / 2, (size["length"] ** 2 / 4 + size["bow"] ** 2) / (2 * size["bow"])
+        centre = size["width"] + size["bow"] - radius
+        x, r = float(half - pane), float(radius - pane)
+        under_arc = Fraction(x * sqrt(r * r - x * x) + r * r * asin(x / r))
+        area = 2 * (half - pane) * (centre - pane) + under_arc
+    return area * depth / CUBIC_MM_PER_LITRE
 
 
-def drivers_of(frame: Frame, setup: dict) -> dict[str, list[Fraction]]:
-    """Rules 2, 3 and 8: what makes things be used, by month, to three decimals."""
-    devices, paid = loads_of(frame, setup)
-    changed, change = [Fraction(0)] * len(frame.months), setup.get("water_change")
+def known_of(setup: dict) -> set[str]:
+    """Drivers that a setup says enough for; of others nothing is shown."""
+    vessel, source = setup.get("vessel", {}), setup.get("source_water")
+    known = {"days", "water_changed_l", "feed_water_l", "devices_kwh", "electricity_kwh"}
+    walled = vessel.get("shape") in ("box", "cylinder", "bow")
+    if walled or {"open_surface", "sump_surface"} & set(vessel) or readings_of(setup, "evaporation"):
+        known.add("evaporated_l")
+    if setup.get("heating", {}).get("mode") == "modelled" or readings_of(setup, "heating"):
+        known.add("heating_kwh")
+    if setup.get("cooling", {}).get("mode") in ("chiller", "fan"):
+        known.add("cooling_kwh")
+    if source:
+        known |= {"purified_l", "drain_water_l", "resin_meq"} if source["purified"] else {"chlorine_g"}
+    if setup.get("water") in ("marine", "brackish"):
+        known.add("salt_g")
+    if "alkalinity" in setup or "corals" in setup.get("livestock", {}):
+        known |= {"alkalinity_meq", "calcium_g", "magnesium_g"}
+        known |= {"limewater_g"} if setup.get("limewater") else set()
+    if "plants" in setup:
+        known |= {"nitrate_g", "phosphate_g", "potassium_g", "iron_g"}
+    routine = {"co2": "co2_g", "hardness": "hardness_mmol", "feeding": "feedings", "testing": "tests"}
+    known |= {name for part, name in routine.items() if part in setup}
+    known |= {"food_g"} if setup.get("livestock", {}).get("fish") else set()
+    return known
+
+
+def drivers_of(frame: Frame, setup: dict, shown: dict) -> dict[str, list[Fraction]]:
+    """Rules 2, 3 and 8: what makes things be used, by month, to three decimals.
+
+    What is estimated is taken as shown. Of what is not known of a setup it has none.
+    """
+    nothing, known = [Fraction(0)] * len(frame.months), known_of(setup)
+    found = {
+        name: [exact(amount) for amount in shown[name]] if name in known and name in shown else nothing
+        for name in DRIVERS
+    }
+    devices, paid = loads_of(frame, setup, shown)
+    changed, change = nothing, setup.get("water_change")
     if change:
         if "volume" in change:
             each = base(change["volume"])
@@ -377,12 +495,30 @@ def drivers_of(frame: Frame, setup: dict) -> dict[str, list[Fraction]]:
         # Days of the month over days(every); for months and years, window by window.
         windows = frame.window_lengths(change["every"])
         changed = [to_three(sum((each / windows[d] for d in month), Fraction(0))) for month in frame.months]
-    return {
+    found |= {
         "days": [Fraction(len(month)) for month in frame.months],
         "water_changed_l": changed,
         "devices_kwh": columns(frame, [load.kwh for load in devices]),
         "electricity_kwh": columns(frame, [load.kwh for load in paid]),
     }
+    return found | water_of(frame, setup, found)
+
+
+def water_of(frame: Frame, setup: dict, found: dict) -> dict[str, list[Fraction]]:
+    """Water that is used comes from the tap, or from a purifier that drains more than it makes.
+
+    Used is what is changed and what evaporates; a meter of purified water says it instead.
+    """
+    source, nothing = setup.get("source_water", {}), [Fraction(0)] * len(frame.months)
+    used = columns(frame, [found["water_changed_l"], found["evaporated_l"]])
+    if readings_of(setup, "purified_water"):
+        used = found["purified_l" if source.get("purified") else "feed_water_l"]
+    if not source.get("purified"):
+        return {"purified_l": nothing, "feed_water_l": used, "drain_water_l": nothing}
+    rejected = exact(source.get("reject_ratio", USUAL_REJECT_RATIO))
+    drawn = [to_three(litres * (1 + rejected)) for litres in used]
+    drained = [whole - made for whole, made in zip(drawn, used, strict=True)]
+    return {"purified_l": used, "feed_water_l": drawn, "drain_water_l": drained}
 
 
 def columns(frame: Frame, rows: list[list[Fraction]]) -> list[Fraction]:
@@ -516,14 +652,19 @@ def added_by_blocks(frame: Frame, version: dict, part: list[int], used: dict) ->
     return {(ref, line): dealt[ref] * used[ref, line] / kwh[ref] for ref, line in used if kwh[ref]}
 
 
-def water_supply(frame: Frame, setup: dict, changed: list[Fraction]) -> Worked:
+def has_water_supply(setup: dict) -> bool:
+    """A setup pays for water that it changes or tops up, or of which it has a reading."""
+    tops_up = "evaporated_l" in known_of(setup)
+    return tops_up or "water_change" in setup or bool(readings_of(setup, "purified_water"))
+
+
+def water_supply(frame: Frame, litres: list[Fraction]) -> Worked:
     """Litres drawn by month, at supply plus the returned part of sewerage, day by day.
 
-    A setup without a water change has no such line; no sewerage price means none is paid.
+    No sewerage price means none is paid.
     """
-    tariff, source = frame.document["tariffs"]["water"], setup.get("source_water", {})
-    rejected = exact(source.get("reject_ratio", "0")) if source.get("purified") else Fraction(0)
-    litres, rate, cost = [much * (1 + rejected) for much in changed], frame.rate(tariff["currency"]), []
+    tariff, cost = frame.document["tariffs"]["water"], []
+    rate = frame.rate(tariff["currency"])
     for month, drawn in zip(frame.months, litres, strict=True):
         total = Fraction(0)
         for d in month:
@@ -616,12 +757,16 @@ def stated_weights(frame: Frame, share: dict, drivers: dict[str, dict]) -> list[
 # --- the costing -----------------------------------------------------------
 
 
-def cost(document: dict, today: date) -> dict:
-    """The costing of a valid request: cells, totals, purchases and tax, as the contract writes them."""
+def cost(document: dict, today: date, shown: dict | None = None) -> dict:
+    """The costing of a valid request: cells, totals, purchases and tax, as the contract writes them.
+
+    `shown` has what was estimated: by setup, the drivers by month as the answer shows them.
+    """
+    document, seen = spelt_out(document), shown or {}
     frame, digits = frame_of(document, today), DIGITS[document["currency"]]
     count, tariffs = len(frame.months), document.get("tariffs", {})
     setups = {setup["ref"]: setup for setup in document["setups"]}
-    drivers = {ref: drivers_of(frame, setup) for ref, setup in setups.items()}
+    drivers = {ref: drivers_of(frame, setup, seen.get(ref, {})) for ref, setup in setups.items()}
     lines: dict[str, dict[str, Worked]] = {ref: {} for ref in setups}
     taxed: dict = defaultdict(int)  # Cells by tax code; what is shared is counted once.
     purchases = []
@@ -634,15 +779,15 @@ def cost(document: dict, today: date) -> dict:
             taxed[frame.tax_code(line)] += sum(worked.cells)
             purchases += [(day, ref, line["ref"], packs, paid) for day, packs, paid in worked.bought]
     if "electricity" in tariffs:
-        loads = {ref: loads_of(frame, setup)[1] for ref, setup in setups.items()}
+        loads = {ref: loads_of(frame, setup, seen.get(ref, {}))[1] for ref, setup in setups.items()}
         kwh = {(ref, load.ref): load.kwh for ref, mine in loads.items() for load in mine}
         for (ref, name), spent in electricity(frame, loads).items():
             lines[ref][name] = Worked(spent, kwh[ref, name], cells=cumulated(spent, digits))
             taxed[frame.tax_code(tariffs["electricity"])] += sum(lines[ref][name].cells)
     if "water" in tariffs:
         for ref, setup in setups.items():
-            if "water_change" in setup:
-                worked = water_supply(frame, setup, drivers[ref]["water_changed_l"])
+            if has_water_supply(setup):
+                worked = water_supply(frame, drivers[ref]["feed_water_l"])
                 worked.cells = cumulated(worked.cost, digits)
                 lines[ref]["water_supply"] = worked
                 taxed[frame.tax_code(tariffs["water"])] += sum(worked.cells)
@@ -679,8 +824,12 @@ def cost(document: dict, today: date) -> dict:
         grand = [a + b for a, b in zip(grand, cells, strict=True)]
         reserve_months = [a + b for a, b in zip(reserve_months, reserve, strict=True)]
         answer["setups"][ref] = {
-            "lines": {name: shown(worked, digits) for name, worked in lines[ref].items()},
-            "drivers": {name: [three(amount) for amount in row] for name, row in drivers[ref].items()},
+            "lines": {name: shown_line(worked, digits) for name, worked in lines[ref].items()},
+            "drivers": {
+                name: [three(amount) for amount in row]
+                for name, row in drivers[ref].items()
+                if name in known_of(setups[ref])
+            },
             "subtotal": fixed(sum(cells), digits),
             "reserve": fixed(sum(reserve), digits),
             **totals_of(frame, months, digits),
@@ -699,7 +848,7 @@ def cost(document: dict, today: date) -> dict:
     return answer
 
 
-def shown(worked: Worked, digits: int) -> dict:
+def shown_line(worked: Worked, digits: int) -> dict:
     return {
         "months": [fixed(cell, digits) for cell in worked.cells],
         "total": fixed(sum(worked.cells), digits),

@@ -1,10 +1,11 @@
 """Valid, varied requests for a costing, as a hypothesis strategy: `requests()`.
 
-Every feature of a request that needs no physics turns up: odd periods, all the
-usages and kinds of pack, prices and tariffs that change on any day, clocks that
-change, blocks, meters, shared lines, currencies that must be crossed, tax and
-reserve. Half of the requests are made of round numbers that end in exact ties
-(9.50 for a hundred, one a day), the others of long ugly ones or of both.
+Every feature of a request turns up: odd periods, all the usages and kinds of
+pack, prices and tariffs that change on any day, clocks that change, blocks,
+meters, shared lines, currencies that must be crossed, tax and reserve; and all
+that the models ask of a setup (`physics_at_random`). Half of the requests are
+made of round numbers that end in exact ties (9.50 for a hundred, one a day), the
+others of long ugly ones or of both.
 
 A number that JSON would carry as a number stands here as `Decimal` or `int`,
 as the strict reader gives it; `to_json` writes the document as it is sent.
@@ -16,11 +17,13 @@ from __future__ import annotations
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from random import Random
 
 import orjson
 from hypothesis import strategies as st
 
-from tests.oracle import UNITS, add_months
+from tests.oracle import DRIVERS, USUAL, add_months, known_of
+from tests.physics_at_random import Physics, litres, physical, size
 
 TODAY = date(2026, 11, 25)
 CURRENCIES = ("GBP", "EUR", "USD", "JPY", "KWD")
@@ -28,8 +31,10 @@ ZONES = ("Europe/London", "Europe/Berlin", "America/New_York", "Australia/Lord_H
 CATEGORIES = ("energy", "water", "salt", "filtration", "additives", "testing", "food", "wear", "other")
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 SAME_KIND = (("g", "kg", "mg", "[lb_av]", "[oz_av]"), ("L", "mL", "[gal_us]", "[gal_br]"), ("1",))
-OF_DRIVER = {"days": ("d", "d", "h"), "water_changed_l": ("L", "L", "m3", "[gal_us]", "mL")}
-OF_DRIVER |= dict.fromkeys(("devices_kwh", "electricity_kwh"), ("kW.h", "kW.h", "kWh", "W.h"))
+OF_DRIVER = {
+    "_l": ("L", "L", "m3", "[gal_us]", "mL"), "_kwh": ("kW.h", "kW.h", "kWh", "W.h"),
+    "_g": ("g", "g", "kg", "mg"), "_meq": ("meq",), "_mmol": ("mmol",), "days": ("d", "d", "h"),
+}  # fmt: skip
 ROUND = ("0.5", "1", "1", "1", "2", "3", "4", "5", "8", "10", "20", "25", "30", "50", "60", "100", "250")
 ROUND_PRICES = ("0.05", "0.50", "0.95", "1.00", "1.50", "4.50", "9.50", "9.50", "10.00", "12", "100.00")
 DURATIONS = (
@@ -38,13 +43,6 @@ DURATIONS = (
     *("P1Y", "P2Y", "P1Y6M"),
 )
 SHELF_LIVES = ("P7D", "P30D", "P30D", "P90D", "P180D", "P8W", "P1M", "P3M", "P6M", "P12M", "P1Y")
-PHYSICS = {
-    "room": {"temperature": {"amount": "21", "unit": "Cel"}, "humidity": {"amount": "50", "unit": "%"}},
-    "cover": "open",
-    "surface": "rippled",
-    "salinity": {"amount": "35", "unit": "g/kg"},
-    "water_temperature": {"amount": "25.5", "unit": "Cel"},
-}
 
 
 def to_json(document: dict) -> bytes:
@@ -66,6 +64,8 @@ class Maker:
         self.foreign: set[str] = set()
         self.as_of = TODAY
         self.tax: dict | None = None
+        # What the models are told is drawn from one number: thousands of draws would be slow.
+        self.luck = Random(self.whole(0, 2**32 - 1))
 
     # --- small draws ---
 
@@ -138,9 +138,20 @@ class Maker:
 
     # --- lines ---
 
-    def line(self, ref: str, drivers: tuple[str, ...]) -> dict:
-        units, kind = self.one_of(*SAME_KIND), self.one_of("rate", "rate", "life", "follows")
+    def line(self, ref: str, drivers: list[str], setup: dict | None) -> dict:
+        """A line of a setup, or a shared one; it may follow some drivers."""
         line: dict = {"ref": ref, "name": f"Line {ref}", "category": self.one_of(*CATEGORIES)}
+        if self.chance(3):
+            self.usual(line, drivers, setup)
+        else:
+            self.stated(line, drivers)
+        if self.chance(3):
+            line["shelf_life"] = self.one_of(*SHELF_LIVES)
+        self.add_prices(line)
+        return line
+
+    def stated(self, line: dict, drivers: list[str]) -> None:
+        units, kind = self.one_of(*SAME_KIND), self.one_of("rate", "rate", "life", "follows", "follows")
         used, pack = self.one_of(*units), self.quantity(self.number(100), self.one_of(*units))
         if self.chance(4):
             pack = self.quantity("100", used)
@@ -151,24 +162,45 @@ class Maker:
             line["usage"] = {"kind": "rate", "amount": amount, "every": self.one_of(*DURATIONS)}
         else:
             driver = self.one_of(*drivers)
-            unit = self.one_of(*OF_DRIVER[driver])
-            each = ("1000", "500") if unit in ("mL", "W.h") else ("1", "1", "10", "24", "2.5")
+            unit = self.one_of(*unit_of_driver(driver))
+            each = ("1000", "500") if unit in ("mL", "W.h", "mg") else ("1", "1", "10", "24", "2.5")
             per = {"amount": self.one_of(*each), "unit": unit}
             amount = self.quantity(self.number(), used)
             line["usage"] = {"kind": "follows", "driver": driver, "amount": amount, "per": per}
         each = line["usage"].get("amount", pack)
-        if not 1 < 10**6 * size(each) / size(pack) < 10**10:
-            pack["unit"] = each["unit"]  # Neither a speck of a pack nor a mountain of packs.
+        if not fair(each, pack):
+            pack["unit"] = each["unit"]
         line["pack"] = pack
         if kind != "life" and self.chance(3):
             same = self.chance(7) and kind == "rate"
-            portion = line["usage"]["amount"] if same else self.quantity(self.number(), self.one_of(*units))
-            if size(portion) <= size(pack):
-                line["portion"] = dict(portion)
-        if self.chance(3):
-            line["shelf_life"] = self.one_of(*SHELF_LIVES)
-        self.add_prices(line)
-        return line
+            self.portion(line, line["usage"]["amount"] if same else None, units)
+
+    def usual(self, line: dict, drivers: list[str], setup: dict | None) -> None:
+        """A line that names a thing: any kind of which the setup says enough."""
+        water = litres(setup) if setup else None
+        kinds = {"life": True, "rate": True, "by_volume": water is not None}
+        named = [
+            name for name, usual in USUAL.items() if kinds.get(usual["kind"], usual.get("driver") in drivers)
+        ]
+        kind = self.one_of(*sorted({USUAL[name]["kind"] for name in named}))
+        line["usual"] = self.one_of(*(name for name in named if USUAL[name]["kind"] == kind))
+        usual = USUAL[line["usual"]]
+        code = usual.get("unit", "1")
+        units = next(units for units in SAME_KIND if code in units)
+        line["pack"] = pack = self.quantity(self.number(100), self.one_of(*units))
+        if kind == "life":
+            return
+        typical = str(usual.get("per_unit_of_driver", usual.get("amount"))["typical"])
+        if not fair({"amount": typical, "unit": code}, pack):
+            pack["unit"] = code
+        if self.chance(2):
+            same = "/" not in typical and self.chance(5)
+            self.portion(line, {"amount": typical, "unit": code} if same else None, units)
+
+    def portion(self, line: dict, stated: dict | None, units: tuple[str, ...]) -> None:
+        portion = stated or self.quantity(self.number(), self.one_of(*units))
+        if size(portion) <= size(line["pack"]):
+            line["portion"] = dict(portion)
 
     def add_prices(self, line: dict) -> None:
         if self.chance(5):
@@ -189,7 +221,6 @@ class Maker:
         watts = self.one_of("10", "36", "100", "5.5") if self.round_now() else self.ugly(2_000, 300_000, 3)
         power = self.quantity(watts, "W") if self.chance(8) else {"amount": "0.15", "unit": "kW"}
         device: dict = {"ref": ref, "name": f"Device {ref}", "power": power}
-        device["placed"] = self.one_of("in_water", "outside", "above", "hood")
         hours = self.one_of("24", "24", "10", "8", "12", "0.5", "7.25", "13.333333")
         if self.chance(5):
             step = self.one_of(30, 15, 1)
@@ -199,6 +230,9 @@ class Maker:
             hours = self.one_of(*fitting, None, None)  # Left out, it is the length of the time.
         if hours is not None:
             device["hours_per_day"] = "0" if idle and self.chance(1) else hours
+        if self.chance(5):
+            on = Fraction(device.get("hours_per_day") or Fraction(length, 60))
+            Physics(self.luck, self.start).device(device, on)
         if self.chance(3):
             device["standby"] = {"amount": self.one_of("1", "0.5", "0.45"), "unit": "W"}
         if idle and self.chance(2):
@@ -218,51 +252,37 @@ class Maker:
                 setup["water_change"]["portion"] = self.quantity(
                     self.one_of("10", "25", "7.5", "33.333"), "%"
                 )
-                setup["vessel"] = self.vessel()
+                setup["vessel"] = Physics(self.luck, self.start).vessel()
             else:
                 unit = self.one_of("L", "L", "[gal_us]", "[gal_br]")
                 litres = self.one_of("10", "25", "30") if self.round_now() else self.ugly(1_000, 90_000, 4)
                 setup["water_change"]["volume"] = self.quantity(litres, unit)
-            if self.chance(5):
-                setup["source_water"] = {"purified": self.chance(8)}
-                setup["source_water"]["reject_ratio"] = self.one_of("3", "1", "2.5")
-        if self.chance(2):
-            names = [name for name in PHYSICS if self.chance(6)]
-            setup |= {name: PHYSICS[name] for name in names}
         if self.chance(7):
             setup["devices"] = [self.device(f"d{n}", idle=n > 0) for n in range(self.whole(1, 3))]
         if self.chance(2):
-            setup["measured"] = [self.measured()]
-        drivers = ("days", "water_changed_l", "devices_kwh", "electricity_kwh")
-        drivers = tuple(name for name in drivers if has_driver(setup, name))
-        setup["lines"] = [self.line(f"{'abcde'[n]}-{number}", drivers) for n in range(self.whole(0, 5))]
+            setup["measured"] = self.metered()
+        if self.chance(6):
+            physical(setup, self.luck, self.start)
+        drivers = known_drivers(setup)
+        setup["lines"] = [
+            self.line(f"{'abcde'[n]}-{number}", drivers, setup) for n in range(self.whole(0, 5))
+        ]
         return setup
 
-    def vessel(self) -> dict:
-        vessel: dict = {"shape": "other", "water": self.quantity(self.one_of("300", "54.5", "187.123"), "L")}
-        vessel["open_surface"] = {"amount": "0.6", "unit": "m2"}
-        vessel["pane_area"] = {"amount": "1.9", "unit": "m2"}
-        if self.chance(6):
-            length, width, depth = self.whole(40, 200), self.whole(30, 90), self.whole(25, 70)
-            unit, pane = self.one_of(("cm", "1"), ("cm", "1.2"), ("mm", "10"), ("[in_i]", "0.5"))
-            scale = {"cm": Fraction(1), "mm": Fraction(10), "[in_i]": Fraction(2, 5)}[unit]
-            sides = {"length": length, "width": width, "height": depth + 10}
-            outside = {name: self.quantity(str(int(side * scale) + 1), unit) for name, side in sides.items()}
-            vessel = {"shape": "box", "outside": outside, "pane": self.quantity(pane, unit)}
-            vessel["material"] = "glass"
-            vessel["water_depth"] = self.quantity(str(int(depth * scale)), unit)
-        vessel["displaced"] = self.quantity(self.one_of("8", "10", "0", "12.5"), "%")
-        if self.chance(5):
-            vessel["sump_water"] = self.quantity(self.one_of("40", "12.345"), "L")
-        return vessel
-
-    def measured(self) -> dict:
+    def metered(self) -> list[dict]:
+        """One reading of electricity, or two of different days."""
         begin = self.start - timedelta(days=self.whole(0, 500))
-        until = begin + timedelta(days=self.one_of(1, 7, 30, 31, 90, 365))
-        # So little that a month of a day or two comes to nothing at three decimals.
-        least = "0.1" if self.days > 40 else "0.7"
-        kwh = self.quantity(self.one_of("150", "30", "36.5", "412.349", least), self.one_of("kW.h", "kWh"))
-        return {"what": "electricity", "amount": kwh, "from": begin.isoformat(), "until": until.isoformat()}
+        rows = []
+        for _ in range(self.one_of(1, 1, 2)):
+            until = begin + timedelta(days=self.one_of(1, 7, 30, 31, 90, 365))
+            # So little that a month of a day or two comes to nothing at three decimals.
+            least = "0.1" if self.days > 40 else "0.7"
+            kwh = self.one_of("150", "30", "36.5", "412.349", least)
+            amount = self.quantity(kwh, self.one_of("kW.h", "kWh", "kW.h"))
+            span = {"from": begin.isoformat(), "until": until.isoformat()}
+            rows.append({"what": "electricity", "amount": amount, **span})
+            begin = until + timedelta(days=self.whole(0, 40))
+        return rows
 
     # --- tariffs ---
 
@@ -339,13 +359,13 @@ class Maker:
     # --- shared lines ---
 
     def shared(self, number: int, setups: list[dict]) -> dict:
-        drivers = ("days", "water_changed_l", "devices_kwh", "electricity_kwh")
-        common = tuple(name for name in drivers if all(has_driver(setup, name) for setup in setups))
-        line = self.line(f"shared-{number}", common)
+        known = [name for name in DRIVERS if any(name in known_of(setup) for setup in setups)]
+        sure = [name for name in SURE if any(has_some(setup, name) for setup in setups)]
+        line = self.line(f"shared-{number}", known, None)
         by = "driver" if self.faint else self.one_of("equal", "fixed", "driver", "standalone", "added")
         line["share"] = {"by": by}
         if by == "driver":
-            line["share"]["driver"] = "water_changed_l" if self.faint else self.one_of(*common)
+            line["share"]["driver"] = "water_changed_l" if self.faint else self.one_of(*sure)
         if by == "fixed":
             refs = [setup["ref"] for setup in setups]
             named = self.draw(st.lists(st.sampled_from(refs), min_size=1, unique=True))
@@ -427,19 +447,41 @@ class Maker:
         return document
 
 
-def size(quantity: dict) -> Fraction:
-    return Fraction(str(quantity["amount"])) * Fraction(UNITS[quantity["unit"]])
+def fair(each: dict, pack: dict) -> bool:
+    """Neither a speck of a pack nor a mountain of packs."""
+    return 1 < 10**6 * size(each) / size(pack) < 10**10
 
 
 def clock(minute: int) -> str:
     return f"{minute // 60 % 24:02}:{minute % 60:02}"
 
 
-def has_driver(setup: dict, name: str) -> bool:
-    """Whether a setup has what makes a driver more than nothing."""
-    needs = {"water_changed_l": ("water_change",), "devices_kwh": ("devices",)}
-    needs["electricity_kwh"] = ("devices", "measured")
-    return name == "days" or any(setup.get(part) for part in needs[name])
+def unit_of_driver(driver: str) -> tuple[str, ...]:
+    """Units in which an amount of a driver may be stated."""
+    return next((units for end, units in OF_DRIVER.items() if driver.endswith(end)), ("1",))
+
+
+def known_drivers(setup: dict) -> list[str]:
+    return [name for name in DRIVERS if name in known_of(setup)]
+
+
+# Drivers that come to more than nothing wherever their part is stated.
+SURE = {
+    "days": (), "water_changed_l": ("water_change",), "evaporated_l": (), "feed_water_l": ("water_change",),
+    "devices_kwh": ("devices",), "electricity_kwh": ("devices", "measured"), "feedings": ("feeding",),
+    "tests": ("testing",),
+}  # fmt: skip
+
+
+def has_some(setup: dict, name: str) -> bool:
+    """Whether a setup surely has some of a driver in the period."""
+    if name == "evaporated_l":
+        return "vessel" in setup and name in known_of(setup)
+    if name == "feed_water_l" and any(row["what"] == "purified_water" for row in setup.get("measured", ())):
+        return False
+    if name == "electricity_kwh" and "devices" not in setup:
+        return any(row["what"] == "electricity" for row in setup.get("measured", ()))
+    return not SURE[name] or any(setup.get(part) for part in SURE[name])
 
 
 @st.composite

@@ -1,16 +1,23 @@
-"""Figures on vessels, units and plain consumption, row by row, from data/domain_checks.csv."""
+"""Figures on tanks, row by row, from data/domain_checks.csv.
+
+Vessels, units and plain consumption are asked of the whole service here; the rules of
+physics are asked by themselves, in `tests/physics/checks_*.py`.
+"""
 
 from __future__ import annotations
 
 from fractions import Fraction
+from importlib import import_module
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from service.engine.units import UNITS, from_base, to_base
-from service.engine.vessel import bow_arc_cm
+from service.engine.vessel import bow_front_cm
 from tests.money_checks_asking import FINE, ONE_DAY, YEAR, ask, days_from, plain, powered, read_off, used_up
 from tests.money_checks_rows import CHECKS, Row, agrees, holds_for, rows_of
+from tests.physics.asking import figure
 from tests.pieces import Document, device, quantity, request, setup
 
 Pair = tuple[Any, Any]
@@ -75,7 +82,7 @@ def a_bowed_front_adds_a_segment_of_a_circle(row: Row) -> Pair:
 @holds_for("GEO-08")
 def a_bowed_pane_is_as_long_as_its_arc(row: Row) -> Pair:
     length, bow = (float(row.number(f"{name}_mm") / 10) for name in ("length", "bow"))
-    return 10 * bow_arc_cm(length, bow), Fraction(row.expected)
+    return 10 * figure(bow_front_cm, length, bow), Fraction(row.expected)
 
 
 @holds_for("GEO-11")
@@ -130,14 +137,22 @@ def a_pack_is_bought_each_time_the_last_has_spoiled(row: Row) -> Pair:
 
 
 ROWS = rows_of("domain_checks.csv")
-MINE = {row: check for row, check in CHECKS.items() if check.__module__ == __name__}
+# Checks of the rules of physics register themselves as their modules are read.
+TOPICS = {
+    import_module(f"tests.physics.{file.stem}").__name__
+    for file in sorted((Path(__file__).parent / "physics").glob("checks_*.py"))
+}
+MINE = {row: check for row, check in CHECKS.items() if check.__module__ in TOPICS | {__name__}}
 
 
 def test_every_row_is_exercised_and_no_check_lacks_its_row():
     assert set(MINE) == set(ROWS)
 
 
-@pytest.mark.parametrize("row", [pytest.param(ROWS[one], id=f"{one}: {MINE[one].__name__}") for one in MINE])
+CASES = [pytest.param(ROWS[one], id=f"{one}: {check.__name__}") for one, check in MINE.items() if one in ROWS]
+
+
+@pytest.mark.parametrize("row", CASES)
 def test_the_figure_of_a_row_comes_out(row: Row):
     found, wanted = MINE[row.id](row)
     assert agrees(found, wanted, row), f"found {found}, wanted {wanted}"

@@ -35,7 +35,7 @@ def unshared(draw: Any, *, long: bool = False) -> dict[str, Any]:
         twin = copy.deepcopy(draw(st.sampled_from(document["setups"])))
         twin["ref"] = ref
         for row in twin["lines"]:
-            if draw(st.booleans()):
+            if "usage" in row and draw(st.booleans()):
                 row["usage"] = rate(
                     maker.number(), row["pack"]["unit"], draw(st.sampled_from(("P1D", "P7D", "P1M")))
                 )

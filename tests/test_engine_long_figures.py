@@ -27,7 +27,7 @@ from tests.pieces import (
     setup,
     shared,
 )
-from tests.test_engine_against_oracle import differences, figures, figures_of_oracle
+from tests.test_engine_against_oracle import differences, figures, figures_of_oracle, shown
 
 EXAMPLES = 250
 LONGEST = LONG[0]
@@ -36,7 +36,7 @@ LONGEST = LONG[0]
 def assert_equals_oracle(document: dict[str, Any]) -> dict[str, Any]:
     assert check(document) == []
     answer = cost(document, TODAY)
-    ours, theirs = figures(answer), figures_of_oracle(oracle.cost(document, TODAY))
+    ours, theirs = figures(answer), figures_of_oracle(oracle.cost(document, TODAY, shown(answer)))
     if answer.get("purchases_left_out"):
         assert set(ours.pop("purchases")) < set(theirs.pop("purchases"))
     assert differences(ours, theirs) == []
@@ -102,10 +102,10 @@ def test_a_driver_may_not_fit(volume: str) -> None:
 
 
 @pytest.mark.parametrize("hours", ["24", "23.999999"])
-@pytest.mark.parametrize("watts", ["40000000000", "300000000000", LONGEST])
+@pytest.mark.parametrize("watts", ["0.000001", "12345.678901", "19999.999999"])
 @pytest.mark.parametrize("price", ["0.000001", "123.123457", LONGEST])
 def test_electricity_may_not_fit(hours: str, watts: str, price: str) -> None:
-    plant = device(power=quantity(watts, "kW"), hours_per_day=hours, standby=quantity("0.000001", "W"))
+    plant = device(power=quantity(watts, "W"), hours_per_day=hours, standby=quantity("0.000001", "W"))
     tariff = electricity({"price": price}, time_zone="Europe/London")
     per_kwh = follows("electricity_kwh", "0.000001", "mg", quantity("1", "kW.h"))
     assert_equals_oracle(request(

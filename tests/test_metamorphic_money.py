@@ -26,8 +26,9 @@ from service.engine.money import (
     text,
     texts,
 )
-from service.engine.share import driver_weights, shapley
-from service.engine.tariff import Blocks, added_by_each, bill
+from service.engine.share import driver_weights
+from service.engine.tariff import Blocks, added_by_each
+from tests.second_opinions import bill, shapley
 
 MANY = settings(max_examples=2_000, deadline=None)
 SOME = settings(max_examples=500, deadline=None)

@@ -1,4 +1,4 @@
-"""Published and hand-worked figures on money, time, tariffs, units and packs, row by row.
+"""Published and hand-worked figures on money, time, tariffs, units, packs and uncertainty, row by row.
 
 The rows lie in data/money_checks.csv with their sources; data/README.md says
 which rows of the collection were left out and why.
@@ -17,6 +17,7 @@ from tests import (
     money_checks_tariffs,
     money_checks_tax,
     money_checks_time,
+    money_checks_uncertainty,
     money_checks_water,
 )
 from tests.money_checks_rows import CHECKS, Row, agrees, rows_of
@@ -31,6 +32,7 @@ TOPICS = (
     money_checks_tariffs,
     money_checks_tax,
     money_checks_time,
+    money_checks_uncertainty,
     money_checks_water,
 )
 MINE = {row: check for row, check in CHECKS.items() if check.__module__ in {t.__name__ for t in TOPICS}}

@@ -7,14 +7,18 @@ from pathlib import Path
 
 import yaml
 
+from service.parameters.defaults import defaults
+from service.parameters.usual import usuals
+
 PACKAGE = Path(__file__).parent.parent / "service"
 SOURCES = yaml.safe_load((PACKAGE / "parameters" / "sources.yaml").read_text(encoding="utf-8"))
 CITED = re.compile(r"Source: ([a-z0-9-]+(?:; [a-z0-9-]+)*)\.")
 
 
 def cited() -> set[str]:
-    """Keys after "Source:" in the package's docstrings, and those that stand alone as texts."""
-    found: set[str] = set()
+    """Keys after "Source:" in docstrings, those of the reviewed data, and those that stand alone as texts."""
+    found = {default.source for default in defaults().values()}
+    found.update(usual.source for usual in usuals().values())
     for path in PACKAGE.rglob("*.py"):
         text = path.read_text(encoding="utf-8")
         for keys in CITED.findall(text):
@@ -38,5 +42,5 @@ def test_every_mention_of_a_source_has_the_form_that_is_checked() -> None:
 
 
 def test_each_source_says_what_it_is() -> None:
-    kinds = {"published", "own rule", "common practice", "from memory", "arithmetic"}
+    kinds = {"published", "own rule", "common practice", "from memory", "arithmetic", "library"}
     assert all(set(row) == {"title", "kind"} and row["kind"] in kinds for row in SOURCES.values())

@@ -19,10 +19,11 @@ RUNS, SMOKE_RUNS = 21, 5
 
 
 def main() -> int:
-    """Print both medians and their ratio; 1 when the ratio is over the goal."""
+    """Print both medians and their ratio; 1 when a full run's ratio is over the goal."""
     parser = argparse.ArgumentParser(description="Start-up and run of `litrewise cost` on the demo file.")
     parser.add_argument("--smoke", action="store_true", help="a few runs only")
-    runs = SMOKE_RUNS if parser.parse_args().smoke else RUNS
+    smoke = parser.parse_args().smoke
+    runs = SMOKE_RUNS if smoke else RUNS
     floor = [sys.executable, "-c", "import numpy, flask"]
     cost = [*_litrewise(), "cost", str(ROOT / "shared" / "demo_shop.json")]
     for command in (floor, cost):
@@ -33,7 +34,8 @@ def main() -> int:
     print(f"import numpy, flask   {floor_s * 1000:7.1f} ms  (median of {runs})")
     print(f"litrewise cost, demo  {cost_s * 1000:7.1f} ms  (median of {runs})")
     print(f"ratio                 {ratio:7.2f}     (goal: at most {GOAL})")
-    return int(ratio > GOAL)
+    # A few runs on a busy machine prove nothing but that it works.
+    return int(ratio > GOAL and not smoke)
 
 
 def _litrewise() -> list[str]:

@@ -1,9 +1,9 @@
 """Setups a second on one core: the engine on 1, 100 and 10,000 setups against a plain Decimal loop.
 
-Run: python -m tests.bench.bench_engine [--smoke]. Both sides start from typed
-values (columns, records) and end with whole minor units by line and month,
-months of the setup and its reserve; the loop's figures are compared with the
-engine's before anything is timed.
+Run: python -m tests.bench.bench_engine [--smoke]. First the plain costing, then the full model
+with every driver estimated, beside the same loop, which estimates nothing. For the plain costing both
+sides start from typed values (columns, records) and end with whole minor units by line and month, months
+of the setup and its reserve; the loop's figures are compared with the engine's before anything is timed.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from decimal import Decimal
 from service.engine.costing import work_out
 from service.engine.electricity import month_prices
 from tests.bench import decimal_loop
+from tests.bench.body import full_body
 from tests.bench.columns import cases
 
 
@@ -47,17 +48,18 @@ def main() -> None:
     print(f"cells where the Decimal loop misses an exact half by one: {wrong} of {result.run.cells.size:,}")
     floor = len(records) / best(loop, 2 if smoke else 5)
     print(f"Decimal loop: {floor:,.0f} setups/s")
-    for count in (1, 100, 500) if smoke else (1, 100, 10_000):
-        chunks = cases(count)
-        repeat = max(1, 200 // count)
+    for name, document in (("plain", None), ("full", full_body())):
+        for count in (1, 100, 500) if smoke else (1, 100, 10_000):
+            chunks = cases(count, document)
+            repeat = max(1, 200 // count)
 
-        def engine(chunks: list = chunks, repeat: int = repeat) -> None:
-            for _ in range(repeat):
-                for chunk in chunks:
-                    work_out(chunk)
+            def engine(chunks: list = chunks, repeat: int = repeat) -> None:
+                for _ in range(repeat):
+                    for chunk in chunks:
+                        work_out(chunk)
 
-        rate = count * repeat / best(engine, 2 if smoke else 5)
-        print(f"engine, {count:>6,} setups: {rate:>9,.0f} setups/s, {rate / floor:.2f} times the loop")
+            rate = count * repeat / best(engine, 2 if smoke else 5)
+            print(f"{name}, {count:>6,} setups: {rate:>9,.0f} setups/s, {rate / floor:.2f} times the loop")
 
 
 if __name__ == "__main__":

@@ -115,3 +115,46 @@ def body(lines: int = 25) -> dict[str, Any]:
         "exchange_rates": [{"from": "EUR", "to": "GBP", "rate": "0.8640", "on": "2026-11-20"}],
         "reserve": _quantity("10", "%"),
     }
+
+
+def _usual(ref: str, category: str, usual: str, pack: tuple[str, str], price: str) -> dict[str, Any]:
+    return {
+        "ref": ref,
+        "category": category,
+        "usual": usual,
+        "pack": _quantity(*pack),
+        "price": {"amount": price, "currency": "GBP"},
+    }
+
+
+USUALS = (
+    ("salt", "salt", "salt-mix", ("20", "kg"), "61.50"),
+    ("membrane", "water", "membrane", ("1", "1"), "48.00"),
+    ("sediment", "water", "sediment-cartridge", ("1", "1"), "7.90"),
+    ("carbon-block", "water", "carbon-cartridge", ("1", "1"), "9.40"),
+    ("resin", "water", "resin", ("5", "L"), "39.50"),
+    ("bicarbonate", "additives", "sodium-bicarbonate", ("1", "kg"), "8.20"),
+    ("chloride", "additives", "calcium-chloride", ("1", "kg"), "9.90"),
+    ("magnesium", "additives", "magnesium-chloride", ("1", "kg"), "9.10"),
+)
+
+
+def full_body(lines: int = 25) -> dict[str, Any]:
+    """The same setup with everything estimated: 25 lines, five of electricity and eight by usual values."""
+    document = body(lines - 2)
+    setup = document["setups"][0]
+    setup |= {
+        "water_temperature": _quantity("25.5", "Cel"),
+        "room": {"humidity": _quantity("50", "%")},
+        "cover": {"open_share": _quantity("40", "%")},
+        "surface": "rippled",
+        "salinity": _quantity("35", "g/kg"),
+        "source_water": {"purified": True, "reject_ratio": "3", "temperature": _quantity("15", "Cel")},
+        "heating": {"mode": "modelled", "rating": _quantity("300", "W")},
+        "cooling": {"mode": "chiller"},
+        "livestock": {"corals": "mixed", "fish": [{"count": "6", "length": _quantity("6", "cm")}]},
+        "feeding": {"times_per_day": "2"},
+        "testing": {"every": "P1W"},
+    }
+    setup["lines"][-len(USUALS) :] = [_usual(*usual) for usual in USUALS]
+    return document

@@ -34,9 +34,21 @@ def port_of(printed: str) -> int:
     return int(found[1])
 
 
+def page(port: int, path: str) -> bytes:
+    """What the service shows at a path."""
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+    try:
+        connection.request("GET", path)
+        response = connection.getresponse()
+        assert response.status == 200
+        return response.read()
+    finally:
+        connection.close()
+
+
 @contextmanager
-def staying_demo() -> Iterator[tuple[subprocess.Popen[str], int]]:
-    """The demo once it has printed everything and waits."""
+def staying_demo() -> Iterator[tuple[subprocess.Popen[str], int, str]]:
+    """The demo once it has printed everything and waits, its port, and what it printed."""
     with subprocess.Popen(
         [*COMMAND, "demo", "--stay"],
         stdin=subprocess.DEVNULL,
@@ -52,7 +64,7 @@ def staying_demo() -> Iterator[tuple[subprocess.Popen[str], int]]:
                 printed += text
                 if "Ctrl-C" in text:
                     break
-            yield process, port_of(printed)
+            yield process, port_of(printed), printed
             process.wait(60)
         finally:
             if process.poll() is None:
@@ -71,11 +83,10 @@ def test_the_demo_prints_the_costing_that_the_service_gave(litrewise, demo_file:
 
 @pytest.mark.parametrize(("end", "code"), [(signal.SIGINT, 0), (signal.SIGTERM, 143), (signal.SIGHUP, 129)])
 def test_a_staying_demo_serves_until_it_is_ended_and_leaves_nothing_running(end: signal.Signals, code: int):
-    with staying_demo() as (process, port):
-        connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
-        connection.request("GET", "/openapi.json")
-        assert json.loads(connection.getresponse().read())["openapi"].startswith("3.1")
-        connection.close()
+    with staying_demo() as (process, port, printed):
+        assert json.loads(page(port, "/openapi.json"))["openapi"].startswith("3.1")
+        for path in re.findall(rf"http://127.0.0.1:{port}(/\S+)", printed):
+            assert b"<html" in page(port, path), path
         process.send_signal(end)
     assert process.returncode == code
     assert nobody_listens(port)

@@ -12,6 +12,8 @@ ROOT = Path(__file__).resolve().parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 # Needed without an import: zoneinfo reads its tables where the system has none.
 NOT_IMPORTED = {"tzdata"}
+# Packages whose module has another name.
+PACKAGE_OF = {"yaml": "pyyaml", "markdown_it": "markdown-it-py"}
 
 
 def imported() -> set[str]:
@@ -23,7 +25,8 @@ def imported() -> set[str]:
                 names |= {alias.name.split(".")[0] for alias in node.names}
             elif isinstance(node, ast.ImportFrom) and not node.level:
                 names.add(str(node.module).split(".")[0])
-    return {n.replace("_", "-") for n in names - set(sys.stdlib_module_names) - {"service"}}
+    others = names - set(sys.stdlib_module_names) - {"service"}
+    return {PACKAGE_OF.get(name, name.replace("_", "-")) for name in others}
 
 
 def declared(requirements: list[str]) -> set[str]:

@@ -47,3 +47,9 @@ def test_the_demo_shows_what_it_should(demo_file: Path):
     assert {line.get("price", {}).get("currency") for line in lines} >= {"GBP", "EUR"}
     assert any(len(line.get("prices", [])) > 1 for line in lines)
     assert demo["tariffs"]["electricity"]["time_zone"] == "Europe/London"
+    assert all(setup["heating"]["mode"] == "modelled" for setup in demo["setups"])
+    assert demo["setups"][0]["measured"] and len(demo["setups"][0]["room"]["temperature"]) == 12
+    assert "room" not in demo["setups"][1]
+    assert sum("usual" in line for line in [*lines, *demo["shared_lines"]]) > 10
+    assert demo["range"]["draws"] == 2000
+    assert len(demo["scenarios"]) == 4

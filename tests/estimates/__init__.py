@@ -1,0 +1,1 @@
+"""Estimates through the whole service: what a keeper states, and what comes out of it."""
