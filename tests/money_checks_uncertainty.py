@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from service.engine.spread import interval, triangular, uniforms
+from service.engine.spread import interval, split_triangular, uniforms
 from tests.money_checks_rows import Row, holds_for, leading
 
 Floats = NDArray[np.float64]
@@ -58,4 +58,4 @@ def inputs_of_one_name_move_together_and_those_of_several_do_not(row: Row) -> Pa
 @holds_for("UNC-12")
 def a_triangular_input_has_the_spread_of_its_half_width_by_the_root_of_six(row: Row) -> Pair:
     ends = (float(row.number(name)) for name in ("min", "mode", "max"))
-    return spread(triangular(uniforms("price", DRAWS), *ends)), row.wants_numbers("u=([0-9.]+)")[0]
+    return spread(split_triangular(uniforms("price", DRAWS), *ends)), row.wants_numbers("u=([0-9.]+)")[0]

@@ -36,14 +36,16 @@ def uniforms(name: str, count: int) -> Floats:
     return drawn
 
 
-def triangular(uniform: Floats, low: float, usual: float, high: float) -> Floats:
-    """Draws of an input of which a least, a usual and a greatest value are known. Source: jcgm-101."""
-    if low == high:
-        return np.full_like(uniform, usual)
-    spread = high - low
-    rising = low + np.sqrt(uniform * spread * (usual - low))
-    falling = high - np.sqrt((1 - uniform) * spread * (high - usual))
-    return np.where(uniform * spread < usual - low, rising, falling)
+def split_triangular(uniform: Floats, low: float, usual: float, high: float) -> Floats:
+    """Draws of an input of which a least, a usual and a greatest value are known.
+
+    As many keepers lie below the usual value as above it, fewer the farther from it: half a
+    triangle on each side, of equal weight. A triangle of one piece would put most draws on its
+    longer side, and the sum of many usual values outside its own range. Source: jcgm-101; common-practice.
+    """
+    below = low + (usual - low) * np.sqrt(np.minimum(2 * uniform, 1.0))
+    above = high - (high - usual) * np.sqrt(np.minimum(2 * (1 - uniform), 1.0))
+    return np.where(uniform < 0.5, below, above)
 
 
 def interval(values: Floats) -> tuple[float, float]:

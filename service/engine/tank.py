@@ -272,7 +272,8 @@ def reached_c(tank: Tank, heater_w: Floats) -> Floats:
     for _ in range(STEPS):
         span = above - below
         between = (low * above - high * below) / np.where(span > 0, span, 1.0)
-        middle = np.where(span > 0, between, middle)
+        # Where the balance lies beyond the bracket, its nearer end stands for it.
+        middle = np.where(span > 0, np.clip(between, low, high), middle)
         found = short_w(middle)
         warm = found > 0
         below = np.where(warm, np.where(moved > 0, below / 2, below), found)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from service.engine.habits import Devices, Habits, Models
 from service.engine.ratio import Column
-from service.engine.spread import triangular, uniforms
+from service.engine.spread import split_triangular, uniforms
 from service.engine.tank import Reading as TankReading
 from service.parameters.defaults import defaults
 from service.parameters.usual import Usual
@@ -76,7 +76,7 @@ def draw(inputs: dict[str, tuple[float, float, float]], count: int) -> Draws:
     values, position = {}, {}
     for key, (low, usual, high) in inputs.items():
         uniform = uniforms(key, count)
-        values[key] = np.concatenate([[usual], triangular(uniform, low, usual, high)])
+        values[key] = np.concatenate([[usual], split_triangular(uniform, low, usual, high)])
         position[key] = np.concatenate([[MIDDLE], uniform])
     return Draws(count + 1, values, position)
 

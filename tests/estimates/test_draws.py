@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.engine.spread import interval, shares_of_variance, triangular, uniforms
+from service.engine.spread import interval, shares_of_variance, split_triangular, uniforms
 
 MANY = 100_000
 ends = st.lists(st.floats(-1e3, 1e3), min_size=3, max_size=3).map(sorted)
@@ -39,16 +39,24 @@ def test_nobody_can_change_the_draws_of_another() -> None:
 
 @settings(deadline=None, max_examples=50)
 @given(ends)
-def test_triangular_draws_have_the_mean_and_the_variance_of_the_textbook(edges: list[float]) -> None:
-    """Mean (a + m + b) / 3, variance (a2 + m2 + b2 - am - ab - mb) / 18: any textbook of probability."""
+def test_draws_have_the_median_the_mean_and_the_variance_of_two_half_triangles(edges: list[float]) -> None:
+    """Half a triangle of width a lies a third of a from its top in the mean, and a2 / 6 in the mean square."""
     low, usual, high = edges
-    drawn = triangular(uniforms("one", MANY), low, usual, high)
-    squares = low**2 + usual**2 + high**2 - low * usual - low * high - usual * high
-    spread = high - low
+    drawn = split_triangular(uniforms("one", MANY), low, usual, high)
+    left, right, spread = usual - low, high - usual, high - low
+    mean = usual + (right - left) / 6
+    variance = (left**2 + right**2) / 12 - ((right - left) / 6) ** 2
     # With one draw in each stratum the error is a small part of the spread, far below chance's 1/300.
-    assert drawn.mean() == pytest.approx((low + usual + high) / 3, abs=1e-4 * spread + 1e-9)
-    assert drawn.var() == pytest.approx(squares / 18, abs=1e-4 * spread**2 + 1e-9)
+    assert drawn.mean() == pytest.approx(mean, abs=1e-4 * spread + 1e-9)
+    assert drawn.var() == pytest.approx(variance, abs=1e-4 * spread**2 + 1e-9)
+    assert np.median(drawn) == pytest.approx(usual, abs=1e-2 * spread + 1e-9)
     assert low - 1e-9 <= drawn.min() <= drawn.max() <= high + 1e-9
+
+
+def test_two_halves_of_one_width_are_the_triangle_of_the_textbook() -> None:
+    """Variance (a2 + m2 + b2 - am - ab - mb) / 18 of a triangle, any textbook of probability."""
+    drawn = split_triangular(uniforms("one", MANY), 80, 100, 120)
+    assert drawn.var() == pytest.approx((80**2 + 100**2 + 120**2 - 8000 - 9600 - 12000) / 18, rel=1e-3)
 
 
 @pytest.mark.parametrize(
@@ -62,11 +70,11 @@ def test_triangular_draws_have_the_mean_and_the_variance_of_the_textbook(edges: 
     ],
 )
 def test_a_draw_stands_at_its_share_of_the_triangle(at: float, wanted: float) -> None:
-    assert triangular(np.array([at]), 80, 100, 120)[0] == pytest.approx(wanted)
+    assert split_triangular(np.array([at]), 80, 100, 120)[0] == pytest.approx(wanted)
 
 
 def test_what_is_known_exactly_is_drawn_as_it_is() -> None:
-    assert set(triangular(uniforms("x", 50), 7.0, 7.0, 7.0).tolist()) == {7.0}
+    assert set(split_triangular(uniforms("x", 50), 7.0, 7.0, 7.0).tolist()) == {7.0}
 
 
 @pytest.mark.parametrize(

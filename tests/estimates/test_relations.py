@@ -249,6 +249,24 @@ def test_what_loses_no_heat_stands_at_the_temperature_of_its_room() -> None:
     assert "17.0 to 17.0 degrees" in next(n["text"] for n in alone["notes"] if n["code"] == "unheated")
 
 
+@pytest.mark.parametrize(
+    ("power", "degrees", "told"), [(20_000, 20, "60.0 to 60.0"), (0, -30, "-5.0 to -5.0")]
+)
+def test_water_that_would_boil_or_freeze_is_told_at_the_end_of_what_is_sought(
+    power: int, degrees: int, told: str
+) -> None:
+    """Half a litre under a lid with 20 kW in it, and in a frost of 30 degrees: no balance from -5 to 60."""
+    vessel = {"shape": "other", "water": quantity("0.5", "L"), "open_surface": quantity("0.01", "m2"),
+              "pane_area": quantity("0.01", "m2")}  # fmt: skip
+    jar = {"ref": "jar", "vessel": vessel, "heating": {"mode": "none"}, "room": room(degrees),
+           "cover": "glazed", "devices": [pump("it", power)]}  # fmt: skip
+    answer = answered(jar)
+    assert f"{told} degrees" in next(n["text"] for n in answer["notes"] if n["code"] == "unheated")
+    # A heater that is asked for so much says where the water would fall to.
+    cold = answered(reef(room=room(-30)))
+    assert "heater_too_small" in {note["code"] for note in cold["notes"]}
+
+
 def test_beside_a_tank_without_a_heater_a_setup_without_a_vessel_changes_nothing() -> None:
     floating = reef(heating={"mode": "none"}, water_temperature=None)
     both, alone = answered(floating, {"ref": "shelf"}), answered(floating)
