@@ -231,6 +231,8 @@ class _Lines:
             for line in stretches(supply, period)
             if line[0] in labels and labels[line[0]].packed
         ]
+        # How lines are grouped in the engine must not show: those of one day come in the request's order.
+        lines.sort(key=itemgetter(0))
         count = sum(stretch.opens for _, line in lines for stretch in line)
         # A list that nobody can read is cut, and only about as far as it is shown is it made.
         until = period.days if count <= MOST_PURCHASES else period.days * MOST_PURCHASES // count + 1
