@@ -126,8 +126,6 @@ DEN: Document = {
             pack=quantity("20", "kg"),
             price=money("61.50"),
         ),
-        without(line("membrane-2", usual="membrane", pack=quantity("1", "1")), "usage"),
-        without(line("carbon", usual="activated-carbon", pack=quantity("1", "kg")), "usage"),
         line(
             "roll", category="filtration", usage={"kind": "life", "lasts": "P6W"}, price=money("9.80", "EUR")
         ),
@@ -138,6 +136,8 @@ DEN: Document = {
                 money("3.45") | {"from": "2027-07-01", "until": "2029-01-01"},
             ]
         },
+        without(line("membrane-2", usual="membrane", pack=quantity("1", "1")), "usage"),
+        without(line("carbon", usual="activated-carbon", pack=quantity("1", "kg")), "usage"),
     ],
 }
 

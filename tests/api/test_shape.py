@@ -221,7 +221,7 @@ SENTENCES = [
         ("range", "draws"),
         0,
         "#/range/draws",
-        "'range.draws' must be a whole number from 1 to 100000 (got the number 0).",
+        "'range.draws' must be a whole number from 100 to 100000 (got the number 0).",
     ),
     (
         ("setups", 0, "ref"),

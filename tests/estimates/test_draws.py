@@ -39,8 +39,8 @@ def test_nobody_can_change_the_draws_of_another() -> None:
 
 @settings(deadline=None, max_examples=50)
 @given(ends)
-def test_draws_have_the_median_the_mean_and_the_variance_of_two_half_triangles(edges: list[float]) -> None:
-    """Half a triangle of width a lies a third of a from its top in the mean, and a2 / 6 in the mean square."""
+def test_draws_have_the_mean_and_the_variance_of_two_half_triangles(edges: list[float]) -> None:
+    """Half a triangle of width a lies a third of it from its top in the mean, a2 / 6 in the mean square."""
     low, usual, high = edges
     drawn = split_triangular(uniforms("one", MANY), low, usual, high)
     left, right, spread = usual - low, high - usual, high - low
