@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import random
 from datetime import date
 
-from hypothesis import HealthCheck, given, settings
+import pytest
+from hypothesis import HealthCheck, given, seed, settings
 
 from service.quoting import cost
 from tests import oracle
@@ -13,11 +15,23 @@ from tests.requests_at_random import requests
 
 TODAY = date(2026, 11, 25)
 EXAMPLES = int(os.environ.get("LITREWISE_ORACLE_EXAMPLES", "2000"))
+# So many tests share the examples, so that several cores can.
+PARTS = 5
 
 
-@settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
-@given(requests())
-def test_every_figure_equals_exact_arithmetic_by_days(request: dict) -> None:
+@pytest.mark.parametrize("part", range(PARTS))
+def test_every_figure_equals_exact_arithmetic_by_days(part: int) -> None:
+    @seed(f"{random.getrandbits(64)} {part}")
+    @settings(max_examples=EXAMPLES // PARTS, deadline=None, suppress_health_check=list(HealthCheck))
+    @given(requests())
+    def holds(request: dict) -> None:
+        compare(request)
+
+    holds()
+
+
+def compare(request: dict) -> None:
+    """The answer of the service and that of the oracle, figure by figure."""
     answer = cost(request, TODAY)
     ours, theirs = figures(answer), figures_of_oracle(oracle.cost(request, TODAY, shown(answer)))
     left_out = answer.get("purchases_left_out", 0)

@@ -45,7 +45,7 @@ PAIRS = [
     for a, b in combinations(UNITS.values(), 2)
     if a.dimension == b.dimension
 ]
-EXAMPLES = 1000
+EXAMPLES = 200
 
 
 @pytest.fixture(scope="module")
