@@ -62,12 +62,22 @@ WHOLE_DAY = tuple(range(1440))
 
 def exact(value: object) -> Fraction:
     """A decimal string, a "1/3" or a JSON number, read from its text."""
-    return Fraction(str(value))
+    return read(str(value))
+
+
+@cache
+def read(text: str) -> Fraction:
+    return Fraction(text)
 
 
 def base(quantity: dict) -> Fraction:
     """A quantity in the base unit of its dimension."""
-    return exact(quantity["amount"]) * Fraction(UNITS[quantity["unit"]])
+    return exact(quantity["amount"]) * factor(quantity["unit"])
+
+
+@cache
+def factor(unit: str) -> Fraction:
+    return Fraction(UNITS[unit])
 
 
 def half_away(value: Fraction) -> int:
@@ -123,6 +133,7 @@ def wall_minutes(zone: str, day: date) -> tuple[int, ...]:
     return tuple(shown)
 
 
+@cache
 def minute_of(clock: str) -> int:
     return int(clock[:2]) * 60 + int(clock[3:])
 
