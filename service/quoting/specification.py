@@ -104,7 +104,7 @@ NO_NEEDS: dict[str, float] = dict.fromkeys(Needs._fields, 0.0)
 
 def models_of(rows: list[Specification]) -> Models | None:
     """The rows as columns; None where nothing is modelled."""
-    if all(row.known <= ALWAYS for row in rows):
+    if all(row.known <= ALWAYS and not row.readings.keys() - {"electricity"} for row in rows):
         return None
     readings = Readings(
         _reading(rows, "evaporation"), _reading(rows, "heating"), _reading(rows, "purified_water")

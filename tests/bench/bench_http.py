@@ -1,4 +1,4 @@
-"""POST /v1/costings with 25 lines against two floors that get the same body.
+"""POST /v1/costings of a modelled setup of 25 lines against two floors that get the same body.
 
 Run: python -m tests.bench.bench_http [--smoke]. Needs `wrk`. Each application runs
 under gunicorn, gthread, two workers of four threads, on loopback; rounds go around
@@ -20,7 +20,7 @@ from pathlib import Path
 
 import orjson
 
-from tests.bench.body import body
+from tests.bench.body import full_body
 
 APPS = {
     "a: parse and echo": "tests.bench.floors:echo()",
@@ -88,7 +88,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--smoke", action="store_true", help="a quick run to see that it works")
     smoke = parser.parse_args().smoke
-    raw = orjson.dumps(body())
+    raw = orjson.dumps(full_body())
     rounds, seconds = (1, 1) if smoke else (5, 5)
     running = {name: (start(app, port := free_port()), port) for name, app in APPS.items()}
     found: dict[str, list[tuple[float, float]]] = {name: [] for name in APPS}
