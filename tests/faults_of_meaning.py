@@ -424,6 +424,7 @@ FAN = {"mode": "fan", "power": quantity("5", "W")}
 TAP, PURIFIED = {"purified": False}, {"purified": True}
 BUBBLES = {"mode": "bubbles", "per_second": "1", "hours_per_day": "10"}
 WEIGHED = {"mode": "weighed", "amount": quantity("100", "g"), "from": "2026-10-01", "until": "2026-10-01"}
+DAYS_READ = {"from": "2026-10-01", "until": "2026-11-01"}
 GRAVITY = {"specific_gravity": "1.026", "at": quantity("25", "Cel"), "reference": quantity("25", "Cel")}
 HOW_MUCH = "needs 'vessel', to know how much water there is."
 
@@ -538,6 +539,10 @@ POSSIBLE = [
              "'co2' by the surface needs 'vessel' with its open surface.", co2={"mode": "surface", "hours_per_day": "10"}),
     possible("a bottle weighed twice on a day", "co2/until",
              "'until' must come after 'from' (got 2026-10-01, from 2026-10-01).", co2=WEIGHED),
+    possible("purified water read where nothing purifies", "measured/0/what",
+             "'purified_water' was read, but 'source_water' is not purified; say that it is, or leave the reading out.",
+             measured=[{"what": "purified_water", "amount": quantity("300", "L")} | DAYS_READ],
+             source_water={"purified": False}),
     possible("hardness over that of unknown water", "hardness",
              "'hardness' needs 'source_water.hardness', unless the water is purified.",
              hardness={"target": quantity("5", "dGH")}),

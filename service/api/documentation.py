@@ -7,7 +7,7 @@ from importlib import resources
 
 from flask import Response, current_app
 
-from service.api.routes import CACHED, Blueprint, as_json
+from service.api.routes import Blueprint, as_file, as_json, as_page
 
 ASSETS = {
     "swagger-ui.css": "text/css; charset=utf-8",
@@ -37,9 +37,7 @@ def openapi_json() -> Response:
 @blp.fails(400, 406, 500)
 def page() -> Response:
     """This description as a page to read and try."""
-    answer = Response(_asset("page.html"), content_type="text/html; charset=utf-8")
-    answer.headers["Content-Security-Policy"] = POLICY
-    return answer
+    return as_page(_asset("page.html"), POLICY)
 
 
 @blp.route(f"/docs/assets/<any({', '.join(repr(name) for name in ASSETS)}):name>")
@@ -48,9 +46,7 @@ def page() -> Response:
 @blp.fails(400, 404, 406, 500)
 def asset(name: str) -> Response:
     """A script or style sheet of the page."""
-    answer = Response(_asset(name), content_type=ASSETS[name])
-    answer.headers["Cache-Control"] = CACHED
-    return answer
+    return as_file(_asset(name), ASSETS[name])
 
 
 @lru_cache(maxsize=8)

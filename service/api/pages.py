@@ -9,7 +9,7 @@ from importlib.resources.abc import Traversable
 from flask import Response, render_template
 
 from service.api.gates import OTHERS
-from service.api.routes import CACHED, Blueprint
+from service.api.routes import Blueprint, as_file, as_page
 
 INDEX = "index"
 MODELS = (
@@ -71,15 +71,11 @@ def page(name: str) -> Response:
 @blp.fails(400, 404, 406, 500)
 def asset(name: str) -> Response:
     """A plot or the style sheet of the pages."""
-    answer = Response(_asset(name), content_type=ASSETS[name])
-    answer.headers["Cache-Control"] = CACHED
-    return answer
+    return as_file(_asset(name), ASSETS[name])
 
 
 def _page(name: str) -> Response:
-    answer = Response(_rendered(name), content_type="text/html; charset=utf-8")
-    answer.headers["Content-Security-Policy"] = POLICY
-    return answer
+    return as_page(_rendered(name), POLICY)
 
 
 @lru_cache(maxsize=32)

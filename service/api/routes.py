@@ -58,6 +58,20 @@ class Blueprint(StockBlueprint):
         return decorator
 
 
+def as_page(body: bytes | str, policy: str) -> Response:
+    """A page, with what it may load."""
+    answer = Response(body, content_type="text/html; charset=utf-8")
+    answer.headers["Content-Security-Policy"] = policy
+    return answer
+
+
+def as_file(body: bytes, content_type: str) -> Response:
+    """A file that a page loads, the same for everybody."""
+    answer = Response(body, content_type=content_type)
+    answer.headers["Cache-Control"] = CACHED
+    return answer
+
+
 def as_json(value: object, *, cached: bool = False) -> Response:
     """An answer as JSON; `value` may be the finished bytes."""
     body = value if isinstance(value, bytes) else orjson.dumps(value, default=as_sent)

@@ -10,7 +10,7 @@ import numpy as np
 from service.engine import seawater
 from service.quoting.asking import Asking
 from service.quoting.bounds import plain
-from service.quoting.reader import obj
+from service.quoting.reader import obj, seq
 from service.quoting.specification import Uncertain
 from service.quoting.values import unit_of
 
@@ -118,6 +118,26 @@ class WaterReader(Asking):
                 found.take(needs, "chlorine_g_per_l", "chlorine.mg_per_l", 0.001)
             else:
                 needs["chlorine_g_per_l"] = chlorine or 0.0
+        if "purified_water" in found.readings and not found.purified:
+            self.read_without_purifier(node)
+
+    def read_without_purifier(self, node: dict[str, Any]) -> None:
+        """Purified water was read of a setup that has no purifier, or does not speak of one."""
+        rows = seq(self.setup.get("measured"))
+        first = next(i for i, row in enumerate(rows) if obj(row).get("what") == "purified_water")
+        if node:
+            self.fault(
+                "'purified_water' was read, but 'source_water' is not purified; say that it is, or leave "
+                "the reading out.",
+                "measured", first, "what",
+            )  # fmt: skip
+        else:
+            self.found.assumed.append(
+                (
+                    "source_water",
+                    "purified water that was read is drawn without waste, since no purifier is given",
+                )
+            )
 
     def resin(self, node: dict[str, Any]) -> None:
         """What is left for the resin behind the membrane: dissolved solids and carbon dioxide."""

@@ -6,8 +6,8 @@ from service.schemas import limits, patterns
 from service.schemas.basic import Change, Quantity, Temperature, a_currency, a_ref
 from service.schemas.fields import Count, Day, DecimalText, Flag, Number, Text, Word
 from service.schemas.line import SharedLine
-from service.schemas.nesting import ByType, Items, Names, Obj, Shape
-from service.schemas.setup import OpenShare, Setup
+from service.schemas.nesting import Items, Names, Obj, Shape
+from service.schemas.setup import Setup, a_cover, a_surface
 from service.schemas.tariff import Tariffs
 
 
@@ -71,14 +71,8 @@ class Scenario(Shape):
     prices = Obj("Change of the prices of packs (%).", Change)
     room = Obj("Change of the temperature of the rooms (K).", Change)
     water_temperature = Obj("Temperature that the water of all setups is kept at.", Temperature)
-    cover = ByType(
-        "What lies over the water of all setups.",
-        {
-            str: Word("A usual cover.", "open", "mesh", "glazed"),
-            dict: Obj("A cover by the share it leaves open.", OpenShare),
-        },
-    )
-    surface = Word("How the surface of all setups moves.", "still", "rippled", "broken")
+    cover = a_cover("What lies over the water of all setups.")
+    surface = a_surface("How the surface of all setups moves.")
 
 
 class CostingRequest(Shape):

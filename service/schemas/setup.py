@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from service.schemas import limits, patterns
 from service.schemas.basic import Quantity, Temperature, a_duration, a_ref
-from service.schemas.fields import Day, Flag, Number, Text, Word
+from service.schemas.fields import Day, Flag, Number, Strict, Text, Word
 from service.schemas.line import Line
 from service.schemas.nesting import ByType, Items, Obj, Shape, Tagged
 from service.schemas.vessel import VESSELS
@@ -146,6 +146,20 @@ class Hardness(Shape):
     target = Obj("Hardness that is wanted (dGH or mmol/L).", Quantity, required=True)
 
 
+def a_cover(says: str) -> ByType:
+    """What lies over the water, by its usual name or by the share it leaves open."""
+    choices: dict[type, Strict] = {
+        str: Word("A usual cover.", "open", "mesh", "glazed"),
+        dict: Obj("A cover by the share it leaves open.", OpenShare),
+    }
+    return ByType(says, choices)
+
+
+def a_surface(says: str) -> Word:
+    """How the surface moves."""
+    return Word(says, "still", "rippled", "broken")
+
+
 class WaterChange(Shape):
     """A routine change of water."""
 
@@ -256,14 +270,8 @@ class Setup(Shape):
     vessel = Tagged("The vessel and how full it is.", "shape", VESSELS)
     water_temperature = Obj("Temperature that the water is kept at.", Temperature)
     room = Obj("The room that it stands in.", Room)
-    cover = ByType(
-        "What lies over the water.",
-        {
-            str: Word("A usual cover.", "open", "mesh", "glazed"),
-            dict: Obj("A cover by the share it leaves open.", OpenShare),
-        },
-    )
-    surface = Word("How the surface moves.", "still", "rippled", "broken")
+    cover = a_cover("What lies over the water.")
+    surface = a_surface("How the surface moves.")
     salinity = Obj("Salinity that the water is kept at.", Salinity)
     salt_mix = Obj("What the label of the salt mix says.", SaltMix)
     water_change = Obj("The routine change of water.", WaterChange)
