@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from service.quoting import cost
-from tests.pieces import TODAY, device, electricity, request, setup
+from tests.pieces import TODAY, device, electricity, quantity, request, setup
 
 BANDS = {"bands": [{"name": "otherwise", "price": "0.30"}]}
 
@@ -35,3 +35,40 @@ def test_hours_without_times_are_said_to_lie_evenly_over_the_day(hours: Any) -> 
 
 def test_hours_with_times_are_not_assumed() -> None:
     assert assumed(hours_per_day="8", on=["09:00", "19:00"]) == []
+
+
+BOX = {
+    "shape": "box",
+    "outside": {"length": quantity("100", "cm"), "width": quantity("50", "cm")},
+    "pane": quantity("10", "mm"),
+    "water_depth": quantity("50", "cm"),
+}
+
+
+def silences(**members: Any) -> set[str]:
+    """Which of heating and displaced volume are told to count as nothing."""
+    answer = cost(request(setups=[setup("den", **members)]), TODAY)
+    about = {row["about"] for row in answer["assumptions"]}
+    return about & {"setups.den.heating", "setups.den.vessel.displaced"}
+
+
+READ = {"from": "2026-10-01", "until": "2026-11-01"}
+
+
+@pytest.mark.parametrize(
+    ("members", "told"),
+    [
+        ({}, set()),
+        ({"vessel": BOX}, {"heating", "vessel.displaced"}),
+        ({"vessel": BOX | {"displaced": quantity("8", "%")}}, {"heating"}),
+        ({"vessel": BOX | {"rock_mass": quantity("20", "kg")}}, {"heating"}),
+        ({"vessel": BOX, "heating": {"mode": "none"}}, {"vessel.displaced"}),
+        ({"vessel": BOX, "heating": {"mode": "modelled"}}, {"vessel.displaced"}),
+        (
+            {"vessel": BOX, "measured": [{"what": "heating", "amount": quantity("9", "kW.h")} | READ]},
+            {"vessel.displaced"},
+        ),
+    ],
+)
+def test_what_counts_as_nothing_because_nothing_was_said_is_told(members: Any, told: set[str]) -> None:
+    assert silences(**members) == {f"setups.den.{name}" for name in told}

@@ -13,6 +13,9 @@ from service.quoting.readings import Metered
 from service.quoting.specification import NO_NEEDS, NO_TANK, Specification
 from service.quoting.vessel import Vessel
 
+# What says how much of the inside is not water.
+STANDS_IN_WATER = ("displaced", "sand_depth", "rock_mass")
+
 
 def read_specification(
     reader: Reader,
@@ -56,6 +59,7 @@ def read_specification(
         found.known.add("heating_kwh")
     if cooled:
         warmth.cooling(cooling)
+    silent(found, setup)
     needs.salt()
     needs.alkalinity()
     needs.plants()
@@ -63,3 +67,17 @@ def read_specification(
     needs.hardness()
     needs.animals()
     return found
+
+
+def silent(found: Specification, setup: dict[str, Any]) -> None:
+    """What counts as nothing because nothing was said of it."""
+    if found.vessel.net_l is not None and not any(key in obj(setup["vessel"]) for key in STANDS_IN_WATER):
+        found.assumed.append(
+            (
+                "vessel.displaced",
+                "nothing stands in the water, since nothing was said of it; a tenth is usual",
+            )
+        )
+    metered = found.readings.keys() & {"heating", "electricity"}
+    if "evaporated_l" in found.known and "heating" not in setup and not metered:
+        found.assumed.append(("heating", "no heating is counted, since nothing was said of it"))
