@@ -8,6 +8,7 @@ from typing import Any
 
 from service.cli.assumed import assumptions
 from service.cli.estimates import line_names, notes, scenarios
+from service.cli.routine import rules
 from service.cli.table import add
 from service.cli.text import day, item, left, plain, short_day, title
 from service.quoting.cautions import DEFER
@@ -162,6 +163,7 @@ def cautions(answer: Answer, width: int) -> Iterator[str]:
 SECTIONS: tuple[Callable[[Answer, int], Iterator[str]], ...] = (
     scenarios,
     notes,
+    rules,
     purchases,
     tax,
     standing,

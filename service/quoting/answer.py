@@ -20,7 +20,8 @@ from service.quoting import explain
 from service.quoting.amounts import Amounts
 from service.quoting.cautions import cautions
 from service.quoting.doses import doses
-from service.quoting.facts import facts, measured
+from service.quoting.facts import facts
+from service.quoting.measured import measured
 from service.quoting.notes import notes
 from service.quoting.request import Reading
 from service.quoting.tax import tax_block
@@ -149,6 +150,9 @@ class _Lines:
         if model.readings:
             found["measured"] = measured(self.reading, result, s)
         if self.detail != "totals":
+            told = self.reading.schedules[s].told
+            if told is not None:
+                found["routine"] = told
             found["lines"] = [self._line(s, *row) for row in rows]
             found["doses"] = self.doses[s].entries
         return found

@@ -18,6 +18,7 @@ from service.quoting.joint_lines import JointReader
 from service.quoting.lines import NO_SHELF, NONE, LineReader
 from service.quoting.purse import Purse
 from service.quoting.reader import Reader, Where, obj, seq
+from service.quoting.routines import Routines
 from service.quoting.setups import Setups, read_setup
 from service.quoting.specification import models_of
 from service.quoting.tariffs import read_electricity, read_water
@@ -46,8 +47,11 @@ class Household:
             read_setup(reader, self.setups, obj(setup), ("setups", s))
         sound = len(reader.faults) == before and not any("/setups/" in f.pointer for f in reader.faults)
         self.habits = self._habits()
+        first = period.day(0) if reader.period_known else None
+        self.routines = Routines(reader, document, self.setups, first)
         for s, setup in enumerate(rows):
             self._setup_lines(s, obj(setup))
+        self.routines.tell_common()
         shared = seq(document.get("shared_lines"))
         self._unique(shared, ("shared_lines",), "shared line")
         self._refs_apart(rows, shared)
@@ -99,12 +103,14 @@ class Household:
         for key, what in (("lines", "line"), ("devices", "device")):
             self._unique(seq(setup.get(key)), ("setups", s, key), what)
         lines = self.lines
-        for i, line in enumerate(seq(setup.get("lines"))):
-            where: Where = ("setups", s, "lines", i)
-            if obj(line).get("ref") == WATER_REF:
-                self._reserved((*where, "ref"))
-            label = lines.read(obj(line), where, s, self.setups.models[s])
+        for line in self.routines.schedules[s].lines:
+            before = len(self.reader.faults)
+            if line.ref == WATER_REF:
+                self._reserved((*line.where, "ref"))
+            label = lines.read(line.document, line.where, s, self.setups.models[s], line.scale)
+            self.routines.place(line, before, s)
             if label is not None:
+                label.made = line.made()
                 lines.table.follow_setup(label.row, s)
         model = self.setups.models[s]
         watered = any(self.setups.change_every[s]) or "evaporated_l" in model.known

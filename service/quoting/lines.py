@@ -24,6 +24,7 @@ from service.quoting.values import Pair
 
 NONE: Pair = (0, 1)
 NO_SHELF = (0, 0, 0)
+ONCE = Fraction(1)
 
 
 @dataclass(slots=True)
@@ -40,6 +41,8 @@ class Label:
     row: int
     usual: Usual | None = None
     packed: bool = True
+    # What rules of a routine did to it.
+    made: dict[str, Any] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -123,9 +126,13 @@ class LineReader:
         self.table = LineTable()
 
     def read(
-        self, line: dict[str, Any], where: Where, owner: int, keeper: Keeper | None = None
-    ) -> Label | None:
-        """One line; None after a fault. Its course is set by `place`; a shared line has no keeper."""
+        self, line: dict[str, Any], where: Where, owner: int, keeper: Keeper | None = None,
+        scale: Fraction = ONCE,
+    ) -> Label | None:  # fmt: skip
+        """One line; None after a fault. Its course is set by `place`; a shared line has no keeper.
+
+        `scale` multiplies the amount that is used, not what was stated of packs or portions.
+        """
         reader = self.reader
         pack = reader.quantity_and_unit(line.get("pack"), (*where, "pack"), None)
         if pack is not None and pack[0][0] == 0:
@@ -135,6 +142,8 @@ class LineReader:
             reader.fault((*where, "pack", "unit"), "'pack' must not be a temperature.")
             pack = None
         use = read_use(reader, line, where, pack, keeper)
+        if use is not None and scale != ONCE:
+            use.amount = (Fraction(*use.amount) * scale).as_integer_ratio()
         portion = self._portion(line, where, pack) if "portion" in line else NONE
         shelf_life = line.get("shelf_life", use.shelf if use else None)
         shelf = NO_SHELF if shelf_life is None else self._shelf(shelf_life, where, use, portion)

@@ -15,6 +15,7 @@ from service.quoting.household import Household
 from service.quoting.lines import Label
 from service.quoting.purse import Purse
 from service.quoting.reader import Reader, obj, without_faulty
+from service.quoting.routines import Schedule
 from service.quoting.scenario import Scenario, read_scenarios
 from service.quoting.setups import Setups
 from service.quoting.tariffs import Electricity, Water
@@ -38,6 +39,7 @@ class Reading:
     purse: Purse
     electricity: Electricity
     water: Water | None
+    schedules: list[Schedule]
     scenarios: list[Scenario] = field(default_factory=list)
     labels_by_row: dict[int, Label] = field(init=False)
 
@@ -63,7 +65,7 @@ def read_request(document: Any, today: date, shape_faults: Iterable[Fault] = ())
         raise NotComputable(reader.faults)
     return Reading(
         document, as_of, case, household.setups, household.lines.table.labels, household.joint.labels,
-        purse, household.electricity, household.water, scenarios,
+        purse, household.electricity, household.water, household.routines.schedules, scenarios,
     )  # fmt: skip
 
 

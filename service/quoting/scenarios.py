@@ -175,9 +175,11 @@ def told(
 
     then = totals(other, other_result)
     setups = []
-    for s, ref in enumerate(reading.setups.refs):
+    for s, name in enumerate(reading.setups.refs):
         total = int(sum(other_result.total[s].tolist())), int(sum(result.total[s].tolist()))
-        lines = [{"ref": line, **pair(cost, usual[s].get(line, 0))} for line, cost in then[s].items()]
-        setups.append({"ref": ref, **pair(*total), "lines": lines})
+        # Rules may give other lines under other circumstances; those that fall away are told as well.
+        every = dict.fromkeys([*usual[s], *then[s]])
+        lines = [{"ref": ref, **pair(then[s].get(ref, 0), usual[s].get(ref, 0))} for ref in every]
+        setups.append({"ref": name, **pair(*total), "lines": lines})
     household = int(sum(other_result.household.tolist())), int(sum(result.household.tolist()))
     return {"ref": scenario.ref, "name": scenario.name, **pair(*household), "setups": setups}

@@ -68,6 +68,7 @@ def _line_steps(reading: Reading, result: Result, amounts: Amounts, label: Label
         inputs = {"driver": "feed_water_l", "litres supplied per litre": written(factor)}
         rule = "wessex-return-to-sewer"
     used, packs = amounts.of_row(label)
+    inputs = inputs | label.made
     steps = [_step("used in the period", money.text(used, 3), label.unit, rule, inputs)]
     if label.packed:
         inputs = {key: document[key] for key in ("pack", "portion", "shelf_life") if key in document}
