@@ -10,12 +10,16 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from service.api import create_app
+from service.api.environment import Environment
 from tests.requests_at_random import to_json
+
+# With everything that an address of the contract needs to answer 200.
+COMPLETE = Environment(security_contact="mailto:security@quillmere.example")
 
 
 @pytest.fixture(scope="session")
 def app() -> Flask:
-    return create_app()
+    return create_app(COMPLETE)
 
 
 @pytest.fixture(scope="session")

@@ -35,7 +35,7 @@ def test_the_document_has_no_error():
 
 def test_the_document_has_every_route_and_no_other(app: Flask):
     routes = {
-        (re.sub("<.*?:([a-z]+)>", r"{\1}", rule.rule), method.lower())
+        (re.sub("<(?:[^<>]*:)?([a-z_]+)>", r"{\1}", rule.rule), method.lower())
         for rule in app.url_map.iter_rules()
         for method in (rule.methods or set()) - {"HEAD", "OPTIONS"}
     }
@@ -45,7 +45,7 @@ def test_the_document_has_every_route_and_no_other(app: Flask):
 
 def operations():
     for path, item in DOCUMENT["paths"].items():
-        for method in ("get", "post"):
+        for method in ("get", "post", "put", "delete"):
             if method in item:
                 yield pytest.param(item[method], id=f"{method} {path}")
 
@@ -53,7 +53,10 @@ def operations():
 @pytest.mark.parametrize("operation", list(operations()))
 def test_every_operation_is_described_with_its_failures(operation):
     assert operation["summary"].endswith((".", "?"))
-    assert {"200", "400", "406", "500"} <= set(operation["responses"])
+    answers = set(operation["responses"])
+    assert {"400", "406", "500"} <= answers
+    assert {"200", "201", "202", "204"} & answers
+    assert ("key" in str(operation["security"])) == ("401" in answers), "a key may be missing"
 
 
 def nodes(node, path=()):

@@ -94,7 +94,7 @@ def test_a_good_is_served_with_the_members_of_its_kind(client, good: dict):
 
 
 def test_the_facts_are_these(client):
-    rows = client.get("/v1/facts").json["facts"]
+    rows = [row for row in client.get("/v1/facts").json["facts"] if not row["stated"]]
     assert [(row["name"], row["unit"]) for row in rows] == [
         ("net_volume", "L"),
         ("nominal_volume", "L"),
@@ -111,3 +111,48 @@ def test_the_facts_are_these(client):
         ("conductivity", "mS/cm"),
     ]
     assert {row["name"]: row["text"] for row in rows} == {name: text for name, (_, text) in FACTS.items()}
+
+
+@pytest.mark.parametrize(
+    "fact",
+    [
+        {
+            "name": "net_volume",
+            "unit": "L",
+            "kind": "quantity",
+            "conditions": ["over", "at_least", "under", "at_most"],
+            "needs": "'vessel'",
+            "stated": False,
+        },
+        {
+            "name": "water",
+            "unit": None,
+            "text": "kind of water",
+            "kind": "word",
+            "words": ["marine", "brackish", "fresh"],
+            "conditions": ["is", "one_of"],
+            "needs": "'water'",
+            "stated": True,
+        },
+        {
+            "name": "has_tests",
+            "unit": None,
+            "kind": "flag",
+            "conditions": ["is"],
+            "needs": "'testing'",
+            "stated": True,
+        },
+        {
+            "name": "fish",
+            "unit": "1",
+            "kind": "number",
+            "conditions": ["over", "at_least", "under", "at_most"],
+            "needs": "'livestock' with 'fish'",
+            "stated": True,
+        },
+    ],
+    ids=lambda fact: fact["name"],
+)
+def test_a_fact_says_how_conditions_ask_for_it(client, fact: dict):
+    served = {row["name"]: row for row in client.get("/v1/facts").json["facts"]}
+    assert served[fact["name"]] | fact == served[fact["name"]]

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import io
 import json
+import re
 
 import pytest
 from flask import Flask
 from werkzeug.test import EnvironBuilder, run_wsgi_app
 
 from service.api import create_app
+from service.api.callers import COMPUTE, OPEN
 from service.api.gates import accepts
 from service.api.problems import KINDS
 from tests.api.good import good
@@ -20,9 +22,14 @@ MEMBERS = {"type", "title", "status", "detail", "instance"}
 
 
 def addresses(app: Flask) -> dict[str, set[str]]:
-    """Every address with the methods it takes; a route with a closed list of names gives several."""
+    """Every address that needs no key, with its methods; a route with a closed list of names gives several.
+
+    What is kept, and who may see it, has tests of its own in tests/kept.
+    """
     found: dict[str, set[str]] = {}
     for rule in app.url_map.iter_rules():
+        if app.view_functions[rule.endpoint].right not in (OPEN, COMPUTE) or rule.arguments - {"name"}:
+            continue
         if "name" not in rule.arguments:
             found.setdefault(rule.rule, set()).update(rule.methods or ())
             continue
@@ -43,7 +50,7 @@ def problem_of(answer, status: int) -> dict:
     assert body["status"] == status
     assert set(body) - {"errors"} == MEMBERS
     assert body["type"].removeprefix("http://localhost/problems/") in KINDS
-    assert body["instance"].startswith("urn:uuid:")
+    assert re.fullmatch("urn:trace:[0-9a-f]{32}", body["instance"])
     assert body["detail"].endswith(".")
     return body
 
@@ -66,7 +73,7 @@ def test_the_routes_are_these():
     assert {path.split("/assets")[0] for path in ROUTES if not any(part in path for part in many)} == {
         *("/livez", "/readyz", "/openapi.json", "/docs", "/docs/models"),
         *("/v1/costings", "/v1/units", "/v1/currencies", "/v1/drivers", "/v1/categories"),
-        *("/v1/parameters", "/v1/facts"),
+        *("/v1/parameters", "/v1/facts", "/.well-known/security.txt"),
     }
 
 
@@ -110,6 +117,8 @@ def test_each_answer_says_what_it_is(client, path: str):
             "text/javascript; charset=utf-8",
             "image/svg+xml",
         )
+    elif path.endswith(".txt"):
+        assert kind == "text/plain; charset=utf-8"
     else:
         assert kind == "application/json"
 

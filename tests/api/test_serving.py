@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import signal
-import socket
 import subprocess
 import sys
 import time
@@ -17,16 +16,8 @@ import pytest
 
 from service.api.serving import settings
 from tests.api.good import good
+from tests.api.running import JSON, ROOT, ask, free_port
 from tests.requests_at_random import to_json
-
-ROOT = Path(__file__).resolve().parents[2]
-JSON = {"Content-Type": "application/json"}
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
 
 
 @pytest.fixture
@@ -49,16 +40,6 @@ def served(tmp_path: Path) -> Iterator[tuple[int, subprocess.Popen[bytes]]]:
     finally:
         process.kill()
         process.wait()
-
-
-def ask(port: int, method: str, path: str, body: bytes | None = None, headers: dict[str, str] = JSON):
-    connection = HTTPConnection("127.0.0.1", port, timeout=20)
-    try:
-        connection.request(method, path, body, headers)
-        answer = connection.getresponse()
-        return answer.status, dict(answer.headers), answer.read()
-    finally:
-        connection.close()
 
 
 def test_it_answers_finishes_what_is_under_way_and_stops(served, tmp_path: Path):

@@ -258,12 +258,12 @@ def test_a_fault_says_what_it_got_and_wanted(parts, value, pointer, detail):
         (
             ("setups", 0, "lines", 1, "pack"),
             "#/setups/0/lines/1",
-            '\'pack\' is missing; give a quantity such as {"amount": "300", "unit": "L"}.',
+            "'lines[1]' must have exactly one of pack or product (got none); give one.",
         ),
         (
             ("setups", 0, "lines", 1, "price"),
             "#/setups/0/lines/1",
-            "'lines[1]' must have exactly one of price or prices (got none); give one.",
+            "'lines[1]' must have exactly one of price, prices or product (got none); give one.",
         ),
         (
             ("setups", 0, "devices", 0, "hours_per_day"),
