@@ -25,6 +25,7 @@ blp = Blueprint("documentation", __name__, description="What the service offers.
 
 
 @blp.route("/openapi.json")
+@blp.needs("open")
 @blp.response(200, {"type": "object"}, description="The OpenAPI document.")
 @blp.fails(400, 406, 500)
 def openapi_json() -> Response:
@@ -33,6 +34,7 @@ def openapi_json() -> Response:
 
 
 @blp.route("/docs")
+@blp.needs("open")
 @blp.response(200, {"type": "string"}, content_type="text/html", description="A page.")
 @blp.fails(400, 406, 500)
 def page() -> Response:
@@ -41,6 +43,7 @@ def page() -> Response:
 
 
 @blp.route(f"/docs/assets/<any({', '.join(repr(name) for name in ASSETS)}):name>")
+@blp.needs("open")
 @blp.response(200, {"type": "string"}, content_type="text/javascript", description="A script.")
 @blp.alt_response(200, schema={"type": "string"}, content_type="text/css", description="A style sheet.")
 @blp.fails(400, 404, 406, 500)

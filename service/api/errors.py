@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from urllib.parse import quote
 
 from flask import Flask, Response
 from werkzeug.exceptions import HTTPException, MethodNotAllowed
 
-from service.api.problems import KINDS, kind_of_status, new_instance, problem
-from service.errors import Fault, LitrewiseError, NotComputable, NotJson
+from service.api.problems import KINDS, kind_of_status, problem
+from service.api.tracing import trace_urn
+from service.errors import (
+    Changed,
+    Conflict,
+    Fault,
+    Faulty,
+    NotComputable,
+    NotFound,
+    NotJson,
+    Told,
+    Unavailable,
+)
 
 # RFC 3986: what a fragment may hold unescaped. A JSON Pointer in a fragment has the rest encoded.
 _FRAGMENT = "/~!$&'()*+,;=:@?"
@@ -17,6 +28,14 @@ _FRAGMENT = "/~!$&'()*+,;=:@?"
 _HTTP_DETAILS = {
     404: "There is nothing at this address.",
     413: "The body must be at most 256 kB; send fewer setups in one request.",
+}
+
+
+_TOLD: dict[type[Told], tuple[str, Mapping[str, str]]] = {
+    NotFound: ("not-found", {}),
+    Conflict: ("conflict", {}),
+    Changed: ("changed", {}),
+    Unavailable: ("unavailable", {"Retry-After": "2"}),
 }
 
 
@@ -29,26 +48,27 @@ class Refusal(Exception):
         detail: str,
         errors: Sequence[Mapping[str, str]] = (),
         headers: Mapping[str, str] | None = None,
+        more: Mapping[str, object] | None = None,
     ) -> None:
         super().__init__(detail)
-        self.kind, self.detail, self.errors, self.headers = KINDS[kind], detail, errors, headers
+        self.kind, self.detail, self.errors = KINDS[kind], detail, errors
+        self.headers, self.more = headers, more
 
 
 def register_errors(app: Flask) -> None:
     """Turn every exception into problem+json."""
     app.register_error_handler(NotJson, lambda error: _faulty("not-json", "The body is not JSON", error))
     app.register_error_handler(
-        NotComputable, lambda error: _faulty("not-valid", "The request cannot be costed", error)
+        NotComputable, lambda error: _faulty("not-valid", "The request is not valid", error)
     )
     app.register_error_handler(Refusal, _refused)
+    for told, (kind, headers) in _TOLD.items():
+        app.register_error_handler(told, _telling(kind, headers))
     app.register_error_handler(HTTPException, _http)
 
     def unexpected(error: Exception) -> Response:
-        instance = new_instance()
-        app.logger.error("unexpected error %s", instance, exc_info=error)
-        return problem(
-            KINDS["unexpected"], "Something went wrong here; it has been noted.", instance=instance
-        )
+        app.logger.error("unexpected error %s", trace_urn(), exc_info=error)
+        return problem(KINDS["unexpected"], "Something went wrong here; it has been noted.")
 
     app.register_error_handler(Exception, unexpected)
 
@@ -58,14 +78,20 @@ def as_error(fault: Fault) -> dict[str, str]:
     return {"detail": fault.detail, "pointer": "#" + quote(fault.pointer[1:], safe=_FRAGMENT)}
 
 
-def _faulty(kind: str, what: str, error: LitrewiseError) -> Response:
+def _telling(kind: str, headers: Mapping[str, str]) -> Callable[[Told], Response]:
+    """How one kind of sentence becomes an answer."""
+    return lambda error: problem(KINDS[kind], error.detail, headers=headers)
+
+
+def _faulty(kind: str, what: str, error: Faulty) -> Response:
     count = len(error.faults)
-    detail = f"{what}: {count} fault{'s' if count != 1 else ''} found."
+    least = "at least " if error.cut else ""
+    detail = f"{what}: {least}{count} fault{'s' if count != 1 else ''} found."
     return problem(KINDS[kind], detail, [as_error(fault) for fault in error.faults])
 
 
 def _refused(error: Refusal) -> Response:
-    return problem(error.kind, error.detail, error.errors, headers=error.headers)
+    return problem(error.kind, error.detail, error.errors, headers=error.headers, more=error.more)
 
 
 def _http(error: HTTPException) -> Response:

@@ -12,6 +12,7 @@ blp = Blueprint("problems", __name__, url_prefix="/problems", description="What 
 
 
 @blp.route(f"/<any({', '.join(repr(name) for name in KINDS)}):name>")
+@blp.needs("open")
 @blp.response(200, ProblemKind, description="The kind of problem.")
 @blp.fails(400, 404, 406, 500)
 def kind(name: str) -> Response:

@@ -19,6 +19,7 @@ blp = Blueprint("lists", __name__, url_prefix="/v1", description="What codes and
 
 
 @blp.route("/units")
+@blp.needs("open")
 @blp.response(200, Units, description="All units.")
 @blp.fails(400, 406, 500)
 def units() -> Response:
@@ -27,6 +28,7 @@ def units() -> Response:
 
 
 @blp.route("/currencies")
+@blp.needs("open")
 @blp.response(200, Currencies, description="All currencies.")
 @blp.fails(400, 406, 500)
 def currencies() -> Response:
@@ -35,6 +37,7 @@ def currencies() -> Response:
 
 
 @blp.route("/drivers")
+@blp.needs("open")
 @blp.response(200, Drivers, description="All drivers.")
 @blp.fails(400, 406, 500)
 def drivers() -> Response:
@@ -43,6 +46,7 @@ def drivers() -> Response:
 
 
 @blp.route("/categories")
+@blp.needs("open")
 @blp.response(200, Categories, description="All categories.")
 @blp.fails(400, 406, 500)
 def categories() -> Response:

@@ -50,6 +50,7 @@ blp.record_once(lambda state: OTHERS.update(MADE))
 
 
 @blp.route("")
+@blp.needs("open")
 @blp.response(200, {"type": "string"}, content_type="text/html", description="A page.")
 @blp.fails(400, 406, 500)
 def index() -> Response:
@@ -58,6 +59,7 @@ def index() -> Response:
 
 
 @blp.route(f"/<any({', '.join(repr(name) for name in MODELS)}):name>")
+@blp.needs("open")
 @blp.response(200, {"type": "string"}, content_type="text/html", description="A page.")
 @blp.fails(400, 404, 406, 500)
 def page(name: str) -> Response:
@@ -66,6 +68,7 @@ def page(name: str) -> Response:
 
 
 @blp.route(f"/assets/<any({', '.join(repr(name) for name in ASSETS)}):name>")
+@blp.needs("open")
 @blp.response(200, {"type": "string"}, content_type="image/svg+xml", description="A plot.")
 @blp.alt_response(200, schema={"type": "string"}, content_type="text/css", description="A style sheet.")
 @blp.fails(400, 404, 406, 500)

@@ -13,13 +13,14 @@ from service.api.routes import Blueprint, as_json
 from service.parameters.defaults import Default, defaults
 from service.parameters.reading import sources
 from service.parameters.usual import Amounts, Usual, usuals
-from service.quoting.facts_list import FACTS
+from service.quoting.facts_list import ASKABLE, TESTS_OF, Askable
 from service.schemas.parameters import FactList, Parameters
 
 blp = Blueprint("parameters", __name__, url_prefix="/v1", description="What is taken where nothing is said.")
 
 
 @blp.route("/parameters")
+@blp.needs("open")
 @blp.response(200, Parameters, description="All defaults and usual amounts.")
 @blp.fails(400, 406, 500)
 def parameters() -> Response:
@@ -28,10 +29,11 @@ def parameters() -> Response:
 
 
 @blp.route("/facts")
+@blp.needs("open")
 @blp.response(200, FactList, description="All facts.")
 @blp.fails(400, 406, 500)
 def facts() -> Response:
-    """What a costing says of a setup that follows from the setup alone."""
+    """What is known of a setup from the setup alone, and what conditions of rules may ask of it."""
     return as_json(_facts(), cached=True)
 
 
@@ -72,5 +74,11 @@ def _of_amounts(amounts: Amounts) -> dict[str, str]:
 
 @lru_cache(maxsize=1)
 def _facts() -> bytes:
-    rows = [{"name": name, "unit": unit, "text": text} for name, (unit, text) in FACTS.items()]
-    return orjson.dumps({"facts": rows})
+    return orjson.dumps({"facts": [_of_fact(name, fact) for name, fact in ASKABLE.items()]})
+
+
+def _of_fact(name: str, fact: Askable) -> dict[str, Any]:
+    found: dict[str, Any] = {"name": name, "unit": fact.unit, "text": fact.text, "kind": fact.kind}
+    if fact.words:
+        found["words"] = fact.words
+    return found | {"conditions": TESTS_OF[fact.kind], "needs": fact.give, "stated": fact.stated}

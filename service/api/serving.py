@@ -4,21 +4,26 @@ from __future__ import annotations
 
 import gc
 import os
+from contextlib import nullcontext
 from typing import Any
 
 from flask import Flask
 from gunicorn.app.base import BaseApplication
 
 from service.api.app import create_app
+from service.api.environment import Environment, read_environment
+from service.api.folder import counting_together
+from service.api.master import SILENT, Log, Master
 
 THREADS = 4
+DEFAULTS = Environment()
 
 
 class Server(BaseApplication):
     """gunicorn with settings from code alone."""
 
-    def __init__(self, settings: dict[str, Any]) -> None:
-        self.settings = settings
+    def __init__(self, settings: dict[str, Any], environment: Environment) -> None:
+        self.settings, self.environment = settings, environment
         super().__init__()
 
     def load_config(self) -> None:
@@ -26,13 +31,17 @@ class Server(BaseApplication):
             self.cfg.set(name, value)
 
     def load(self) -> Flask:
-        return create_app()
+        return create_app(self.environment)
+
+    def run(self) -> None:
+        Master(self, self.environment.drain_seconds).run()
 
 
-def settings(host: str, port: int, workers: int = 0) -> dict[str, Any]:
+def settings(host: str, port: int, workers: int = 0, environment: Environment = DEFAULTS) -> dict[str, Any]:
     """gunicorn's settings; a worker a core where the number is left open."""
     shown = f"[{host}]" if ":" in host and not host.startswith("[") else host
-    return {
+    hooks = {"child_exit": _gone} if environment.metrics else {}
+    return hooks | {
         "bind": f"{shown}:{port}",
         "worker_class": "gthread",
         "workers": workers or os.cpu_count() or 1,
@@ -44,9 +53,16 @@ def settings(host: str, port: int, workers: int = 0) -> dict[str, Any]:
         "post_worker_init": _settled,
         # No control socket in anybody's home folder.
         "control_socket_disable": True,
+        # What proxies say is read by the application, by the number of them; gunicorn believes nobody.
+        "forwarded_allow_ips": "",
+        "header_map": "drop",
+        "limit_request_line": 4094,
+        "limit_request_fields": 100,
+        "limit_request_field_size": 8190,
+        "logger_class": Log,
         "accesslog": None,
         "errorlog": "-",
-        "loglevel": "warning",
+        "loglevel": SILENT if environment.log == "off" else "warning",
     }
 
 
@@ -61,6 +77,15 @@ def _settled(worker: Any) -> None:
     gc.set_threshold(20_000, 20, 20)
 
 
-def serve(host: str, port: int, workers: int = 0) -> None:
+def _gone(master: Any, worker: Any) -> None:
+    """A worker has ended: what it alone measured goes with it, what it counted stays."""
+    from prometheus_client.multiprocess import mark_process_dead
+
+    mark_process_dead(worker.pid)
+
+
+def serve(host: str, port: int, workers: int = 0, environment: Environment | None = None) -> None:
     """Serve until told to stop; requests under way are finished first."""
-    Server(settings(host, port, workers)).run()
+    environment = environment or read_environment(os.environ)
+    with counting_together() if environment.metrics else nullcontext():
+        Server(settings(host, port, workers, environment), environment).run()

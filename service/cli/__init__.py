@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 from typing import NoReturn
 
 from service import __version__
+from service.cli.operators import OPERATORS, add_operators
 
 EXIT_OK, EXIT_FAILED, EXIT_FAULTS = 0, 1, 2
 
@@ -26,6 +27,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         code = _RUN[options.command](options)
         sys.stdout.flush()
+    except Stopped as error:
+        print(f"litrewise: {error}", file=sys.stderr)
+        return EXIT_FAILED
     except OSError as error:
         # A reader that has gone, as `head` does, is nothing to report; a full disk is.
         if not isinstance(error, BrokenPipeError):
@@ -36,6 +40,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return EXIT_FAILED
     return code
+
+
+class Stopped(Exception):
+    """A command that cannot go on; the text says why and what to do."""
 
 
 class _Parser(argparse.ArgumentParser):
@@ -80,6 +88,7 @@ def _parser() -> argparse.ArgumentParser:
     openapi.add_argument(
         "--write", action="store_true", help="write it, and the schema made from it, into the source tree"
     )
+    add_operators(commands)
     return parser
 
 
@@ -124,4 +133,5 @@ _RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "serve": _serve,
     "demo": _demo,
     "openapi": _openapi,
+    **OPERATORS,
 }

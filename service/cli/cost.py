@@ -9,7 +9,7 @@ from pathlib import Path
 from service.cli import EXIT_FAILED, EXIT_FAULTS, EXIT_OK
 from service.cli.report import print_report
 from service.cli.text import plain
-from service.errors import LitrewiseError, NotComputable
+from service.errors import Faulty, NotComputable
 from service.quoting import cost
 from service.schemas import check
 from service.schemas.body import as_sent, read_json
@@ -30,7 +30,7 @@ def run(file: str, *, as_json: bool, detail: str | None) -> int:
         if not isinstance(document, dict):
             raise NotComputable(faults)
         answer = cost(document, _today(), faults)
-    except LitrewiseError as error:
+    except Faulty as error:
         for fault in error.faults:
             print(f"{plain(fault.pointer)}: {plain(fault.detail)}", file=sys.stderr)
         return EXIT_FAULTS

@@ -3,24 +3,49 @@
 from __future__ import annotations
 
 import ipaddress
+import os
 import sys
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
 
-from service.cli import EXIT_FAULTS, EXIT_OK
+from service.cli import EXIT_FAULTS, EXIT_OK, Stopped
 from service.cli.text import plain
+
+if TYPE_CHECKING:
+    from service.api.environment import Environment
+
+NOTHING_KEPT = (
+    "litrewise: costings only, nothing is kept; to keep products, setups and quotes, run `litrewise migrate` "
+    "here or set 'LITREWISE_DATABASE', and start again."
+)
 
 
 def run(host: str, port: int, workers: int, *, anybody: bool) -> int:
-    """Serve until stopped. Off the loopback only with the user's word that anybody may ask."""
-    if not on_loopback(host) and not anybody:
-        print(
-            f"litrewise: keys are not built yet, so anybody who reaches {plain(host)} could ask; "
-            "add --open if that is meant, or listen on 127.0.0.1.",
-            file=sys.stderr,
-        )
+    """Serve until stopped. Off the loopback costings need a key, unless anybody may ask."""
+    from service.api.environment import BadEnvironment, read_environment
+
+    try:
+        environment = read_environment(os.environ, log="errors" if on_loopback(host) else "requests")
+    except BadEnvironment as error:
+        for fault in error.faults:
+            print(f"litrewise: {plain(fault)}", file=sys.stderr)
         return EXIT_FAULTS
+    environment = replace(
+        environment,
+        anybody=anybody or on_loopback(host),
+        database=environment.database or _lying_here(),
+    )
+    try:
+        _fit(environment, host, workers)
+    except Stopped as error:
+        print(f"litrewise: {error}", file=sys.stderr)
+        return EXIT_FAULTS
+    if not environment.database:
+        print(NOTHING_KEPT, file=sys.stderr)
     from service.api.serving import serve
 
-    serve(host, port, workers)
+    serve(host, port, workers, environment)
     return EXIT_OK
 
 
@@ -30,3 +55,31 @@ def on_loopback(host: str) -> bool:
         return ipaddress.ip_address(host.strip("[]")).is_loopback
     except ValueError:
         return host == "localhost"
+
+
+def _lying_here() -> str:
+    """The address of the usual database, where there is one in this folder."""
+    from service.cli.keeping import USUAL
+
+    return USUAL if Path(USUAL.removeprefix("sqlite:///")).is_file() else ""
+
+
+def _fit(environment: Environment, host: str, workers: int) -> None:
+    """Stopped, with one line, where it cannot be served like this."""
+    if not environment.database:
+        if not environment.anybody:
+            raise Stopped(
+                f"whoever reaches {plain(host)} needs a key, and keys lie in a database: run `litrewise "
+                "migrate` and `litrewise key new --account NAME`, or add --open if anybody may ask."
+            )
+        return
+    from service.cli.keeping import named
+    from service.store.fitness import at_start
+
+    database = named(environment.database)
+    try:
+        reason = at_start(database, workers)
+    finally:
+        database.close()
+    if reason:
+        raise Stopped(f"{plain(reason)}.")

@@ -7,20 +7,33 @@ from datetime import date
 from typing import Any
 
 from service.engine.costing import work_out
-from service.errors import Fault
+from service.errors import Fault, NotComputable
 from service.quoting.answer import answer, line_sums
 from service.quoting.ranges import range_answers
 from service.quoting.reader import obj
 from service.quoting.request import DRAWS, read_request
+from service.quoting.resolve import Resolved, resolve
 from service.quoting.scenarios import scenario_answers
 
 
-def cost(document: Any, today: date, shape_faults: Iterable[Fault] = ()) -> dict[str, Any]:
+def cost(
+    document: Any, today: date, shape_faults: Iterable[Fault] = (), resolved: Resolved | None = None
+) -> dict[str, Any]:
     """The answer to a request. NotComputable with every fault of it at once.
 
-    `shape_faults` are what schemas.check found; `today` is used where the request has no `as_of`.
+    `shape_faults` are what schemas.check found; `today` is used where the request has no `as_of`;
+    `resolved` is the request with what it names of an account written out.
     """
-    reading = read_request(document, today, shape_faults)
+    whole = resolved or resolve(document, today, None)
+    before = [*shape_faults, *whole.faults]
+    try:
+        return _cost(whole.document, today, before)
+    except NotComputable as error:
+        raise NotComputable(whole.told(error.faults, before)) from None
+
+
+def _cost(document: Any, today: date, faults: Iterable[Fault]) -> dict[str, Any]:
+    reading = read_request(document, today, faults)
     result = work_out(reading.case)
     found = answer(reading, result)
     if reading.document.get("range") is not None:

@@ -58,8 +58,9 @@ def drawn_lines(
 ) -> Lines:
     """The rows once for every draw, with the drawn amount or life of a usual value."""
     lines, count = reading.case.lines, draws.count
-    at = np.repeat(rows, count)
-    course = np.repeat(starts, count)
+    # A household may have no line at all, and a list of none has no type of its own.
+    at = np.repeat(np.asarray(rows, dtype=np.intp), count)
+    course = np.repeat(np.asarray(starts, dtype=np.intp), count)
     window = lines.window_months[at]
     shelf_days, shelf_months = lines.shelf_days[at], lines.shelf_months[at]
     amount, per = (picked(column, at) for column in (lines.amount, lines.per))

@@ -15,6 +15,8 @@ from service.parameters.usual import Usual, usuals
 from service.quoting.reader import Reader, Where, obj
 from service.quoting.values import Pair, duration
 
+BY_WATER = "goes by the water of one setup"
+
 ONE: Pair = (1, 1)
 
 
@@ -136,8 +138,7 @@ def read_usual(
         if keeper is None or keeper.net_l is None:
             reader.fault(
                 (*where, "usual"),
-                f"'{name}' goes by the water of one setup, which is not known here; "
-                "give its 'vessel', or state the 'usage'.",
+                f"'{name}' {BY_WATER}, which is not known here; give its 'vessel', or state the 'usage'.",
             )
             return None
         amount *= keeper.net_l

@@ -16,6 +16,7 @@ from service.schemas.answer_estimates import (
     Dose,
     Facts,
 )
+from service.schemas.answer_routine import AnswerRoutine
 from service.schemas.fields import Anything, Count, Day, Flag, Text, Word
 from service.schemas.line import SHARES
 from service.schemas.nesting import Items, Names, Obj, Shape
@@ -93,6 +94,7 @@ class AnswerSetup(Shape):
         least=0,
         required=True,
     )
+    routine = Obj("What its routine did; where it has one, and left out with detail totals.", AnswerRoutine)
     lines = Items("Its lines and its parts of shared lines.", Obj("A line.", AnswerLine), most=LINES)
     doses = Items(
         "How what it takes up can be given, one entry for each usual way; left out with detail totals.",

@@ -31,11 +31,11 @@ def a_currency(says: str = "ISO 4217 code.", *, required: bool = True, key: str 
     )
 
 
-def a_ref(says: str) -> Text:
+def a_ref(says: str, *, required: bool = True) -> Text:
     """A short name that other parts of the request and the answer use."""
     return Text(
         says,
-        required=True,
+        required=required,
         pattern=patterns.REF,
         longest=64,
         wanted="a name of 1 to 64 letters, digits, dots, dashes and underscores that begins with a "

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from service.schemas import limits, patterns
 from service.schemas.basic import Change, Quantity, Temperature, a_currency, a_ref
+from service.schemas.either import Either, an_id
 from service.schemas.fields import Count, Day, DecimalText, Flag, Number, Text, Word
 from service.schemas.line import SharedLine
 from service.schemas.nesting import Items, Names, Obj, Shape
+from service.schemas.routine import a_routine
 from service.schemas.setup import Setup, a_cover, a_surface
 from service.schemas.tariff import Tariffs
 
@@ -75,6 +77,16 @@ class Scenario(Shape):
     surface = a_surface("How the surface of all setups moves.")
 
 
+class NamedSetup(Shape):
+    """A kept setup."""
+
+    wanted = "a setup, an object with 'ref', or a kept one with 'id'"
+    id = an_id("Its id.", required=True)
+    ref = a_ref("Name of the setup in this request and its answer; default the kept one's.", required=False)
+    name = Text("Name for people; default the kept one's.")
+    routine = a_routine("Rules that add and change lines, in place of the kept one's or the request's own.")
+
+
 class CostingRequest(Shape):
     """What will these setups cost to keep running, here, in this money, and why?"""
 
@@ -82,8 +94,13 @@ class CostingRequest(Shape):
     currency = a_currency("Currency of the answer, an ISO 4217 code.")
     as_of = Day("The day whose knowledge is used; default the day of the request.")
     setups = Items(
-        "The setups of one household.", Obj("A setup.", Setup), least=1, most=limits.SETUPS, required=True
+        "The setups of one household.",
+        Either("A setup, or a kept one.", "id", NamedSetup, Obj("A setup.", Setup)),
+        least=1,
+        most=limits.SETUPS,
+        required=True,
     )
+    routine = a_routine("Rules that add and change lines of every setup that does not say its own.")
     shared_lines = Items(
         "What the setups have in common.", Obj("A shared line.", SharedLine), most=limits.SHARED_LINES
     )

@@ -11,21 +11,23 @@ from marshmallow.exceptions import SCHEMA
 
 from service.errors import Fault, pointer
 from service.schemas.costing import CostingRequest
-from service.schemas.nesting import Obj
+from service.schemas.fields import Strict
+from service.schemas.nesting import Obj, Shape
 from service.schemas.wording import place
 
 Parts = tuple[str | int, ...]
 
 
-@lru_cache(maxsize=1)
-def _request() -> Obj:
-    return Obj("The request.", CostingRequest, required=True, wanted="an object")
+@lru_cache(maxsize=64)
+def _whole(shape: type[Shape]) -> Obj:
+    return Obj("The document.", shape, required=True, wanted="an object")
 
 
-def faults_of(document: object) -> list[Fault]:
-    """Every fault of shape in the order of the shapes; none when marshmallow finds the request good."""
+def faults_of(document: object, shape: type[Shape] | Strict = CostingRequest) -> list[Fault]:
+    """Every fault of shape in the order of the shapes; none when marshmallow finds the document good."""
+    field = shape if isinstance(shape, Strict) else _whole(shape)
     try:
-        _request().deserialize(document)
+        field.deserialize(document)
     except ValidationError as error:
         return list(_flat(error.messages, document, ()))
     return []

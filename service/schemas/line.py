@@ -6,6 +6,7 @@ from service.engine.drivers import NAMES as DRIVERS
 from service.engine.supply import CATEGORIES
 from service.schemas import limits, patterns
 from service.schemas.basic import DatedPrice, Price, Quantity, a_duration, a_ref, a_tax_code
+from service.schemas.either import an_id
 from service.schemas.fields import Number, Text, Word
 from service.schemas.nesting import Items, Names, Obj, Shape, Tagged
 
@@ -41,10 +42,12 @@ class Line(Shape):
     """One thing that is used up or worn out."""
 
     wanted = "a line, an object with 'ref', 'category', 'usage', 'pack' and a price"
-    exactly_one = (("price", "prices"), ("usage", "usual"))
+    exactly_one = (("price", "prices", "product"), ("usage", "usual"), ("pack", "product"))
+    at_least_one = (("category", "product"),)
     ref = a_ref("Name of the line.")
-    name = Text("Name for people; default the ref.")
-    category = Word("What kind of cost it is; see /v1/categories.", *CATEGORIES, required=True)
+    name = Text("Name for people; default that of the product, else the ref.")
+    category = Word("What kind of cost it is; see /v1/categories. Default that of the product.", *CATEGORIES)
+    product = an_id("A kept product, for its pack, prices and what else the line does not say.")
     usage = Tagged("How much is used.", "kind", USAGES)
     usual = Text(
         "What is usual for such a thing, in place of 'usage'; see /v1/parameters.",
@@ -52,7 +55,7 @@ class Line(Shape):
         longest=64,
         wanted='the name of a usual value such as "membrane"',
     )
-    pack = Obj("What one pack holds.", Quantity, required=True)
+    pack = Obj("What one pack holds.", Quantity)
     price = Obj("Price of one pack, the same all the period long.", Price)
     prices = Items(
         "Dated prices of one pack.", Obj("A dated price.", DatedPrice), least=1, most=limits.PRICES

@@ -198,11 +198,13 @@ class ByType(Strict):
     """One of several fields, told apart by the JSON type of the value."""
 
     def __init__(self, says: str, choices: Mapping[type, Strict], **more: Any) -> None:
-        super().__init__(says, wanted=", or ".join(field.wanted for field in choices.values()), **more)
+        # One field may stand for several types, such as a number for texts and JSON numbers.
+        self.fields_once = list(dict.fromkeys(choices.values()))
+        super().__init__(says, wanted=", or ".join(field.wanted for field in self.fields_once), **more)
         self.choices = choices
 
     def json_schema(self, convert: Any) -> dict[str, Any]:
-        return {"oneOf": [convert.field2property(field) for field in self.choices.values()]}
+        return {"oneOf": [convert.field2property(field) for field in self.fields_once]}
 
     def accepts(self, value: object) -> bool:
         return type(value) in self.choices

@@ -18,6 +18,12 @@ OPENAPI_VERSION = "3.1.0"
 class Converter(OpenAPIConverter):
     """apispec's converter, which otherwise drops `additionalProperties` beside a description."""
 
+    def resolve_nested_schema(self, schema: Any) -> Any:
+        """A reference to a shape; a body may also be a field of ours, such as one of several shapes."""
+        if isinstance(schema, Strict):
+            return self.field2property(schema)
+        return super().resolve_nested_schema(schema)
+
     def schema2jsonschema(self, schema: Any) -> dict[str, Any]:
         shape = schema() if isinstance(schema, type) else schema
         made: dict[str, Any] = self.fields2jsonschema(shape.fields)
@@ -72,13 +78,18 @@ def request_schema() -> dict[str, Any]:
     """JSON Schema of a costing request, complete in itself; kept beside this module as a file."""
     from service.schemas.costing import CostingRequest
 
+    return schema_of(CostingRequest)
+
+
+def schema_of(shape: type[Shape]) -> dict[str, Any]:
+    """JSON Schema of a document of a shape, complete in itself."""
     plugin = Plugin()
     spec = APISpec("litrewise", "1", OPENAPI_VERSION, plugins=[plugin])
-    spec.components.schema("CostingRequest", schema=CostingRequest)
+    spec.components.schema(shape.__name__, schema=shape)
     schemas = spec.to_dict()["components"]["schemas"]
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "$ref": "#/components/schemas/CostingRequest",
+        "$ref": f"#/components/schemas/{shape.__name__}",
         "components": {"schemas": _without_prose(schemas)},
     }
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from service.quoting.facts_list import TESTS, TESTS_OF
 from service.schemas import patterns
-from service.schemas.fields import Text, Word
+from service.schemas.fields import Flag, Text, Word
 from service.schemas.nesting import ByType, Items, Obj, Shape, Tagged
 
 _NAME = "^[a-z][a-z0-9_]{0,63}$"
@@ -26,11 +27,18 @@ def _one_or_twelve(says: str) -> ByType:
 
 
 class FactEntry(Shape):
-    """What a costing says of a setup that follows from the setup alone."""
+    """What is known of a setup from the setup alone, and how conditions of rules ask for it."""
 
     name = _text("Name of the fact.", 64, pattern=_NAME)
-    unit = _text("Its unit, in UCUM syntax.", 20)
+    unit = _text("Its unit, in UCUM syntax; null for a word or a flag.", 20, nullable=True)
     text = _text("What it is.")
+    kind = Word("What a condition compares it with.", *TESTS_OF, required=True)
+    words = Items("The words it can be, of a word.", _text("A word.", 64), most=20)
+    conditions = Items(
+        "Members of a condition that may ask for it.", Word("A member.", *TESTS), most=6, required=True
+    )
+    needs = _text("What a setup must say for it to be known.")
+    stated = Flag("Whether it is only stated, and so not among the facts of an answer.", required=True)
 
 
 class FactList(Shape):

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from service.quoting.differences import MOST
 from service.schemas import patterns
-from service.schemas.fields import Count, Day, Flag, Text, Word
+from service.schemas.fields import Count, Day, Flag, Strict, Text, Word
 from service.schemas.nesting import Items, Obj, Shape
 
 _EXACT = r"^-?[0-9]+(?:[./][0-9]+)?$"
@@ -85,6 +86,14 @@ class ProblemFault(Shape):
     header = Text("Which header.", longest=200)
 
 
+class Difference(Shape):
+    """A place where two documents differ."""
+
+    pointer = _line("Where: a JSON Pointer as a URI fragment.", 20_000)
+    was = Strict("What was issued; left out where there was nothing.")
+    now = Strict("What comes out now; left out where nothing does.")
+
+
 class Problem(Shape):
     """An error, as RFC 9457 has it."""
 
@@ -94,6 +103,10 @@ class Problem(Shape):
     detail = _line("What went wrong this time.", 2000)
     instance = _line("A name for this one occurrence, also in the log.", 200)
     errors = Items("Every fault that was found.", Obj("A fault.", ProblemFault), most=1000)
+    violated_policies = Items(
+        "Quotas that were used up.", _line("A quota.", 64), most=10, key="violated-policies"
+    )
+    difference = Items("Where a quote comes out different.", Obj("A place.", Difference), most=MOST)
 
 
 class ProblemKind(Shape):

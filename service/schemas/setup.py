@@ -7,6 +7,7 @@ from service.schemas.basic import Quantity, Temperature, a_duration, a_ref
 from service.schemas.fields import Day, Flag, Number, Strict, Text, Word
 from service.schemas.line import Line
 from service.schemas.nesting import ByType, Items, Obj, Shape, Tagged
+from service.schemas.routine import a_routine
 from service.schemas.vessel import VESSELS
 
 
@@ -295,3 +296,4 @@ class Setup(Shape):
     feeding = Obj("How often the animals are fed.", Feeding)
     testing = Obj("How often the water is tested.", Testing)
     lines = Items("What is used up or worn out.", Obj("A line.", Line), most=limits.LINES)
+    routine = a_routine("Rules that add and change lines, in place of the request's own.")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from service.schemas import limits, patterns
 from service.schemas.basic import Quantity, a_currency, a_tax_code
+from service.schemas.either import Either, an_id
 from service.schemas.fields import Day, DecimalText, Flag, Text, Word
 from service.schemas.nesting import ByKey, Items, Obj, Shape
 
@@ -78,8 +79,8 @@ class BlocksVersion(_Version):
     other_use = Obj("What the household uses a month besides the setups; default none.", Quantity)
 
 
-class ElectricityTariff(Shape):
-    """What electricity costs."""
+class ElectricityHead(Shape):
+    """What an electricity tariff says besides its dated prices."""
 
     currency = a_currency()
     time_zone = Text(
@@ -94,13 +95,20 @@ class ElectricityTariff(Shape):
     )
     tax_code = a_tax_code()
     tax_included = Flag("Whether the prices hold tax; default as tax.basis says.")
-    versions = Items(
-        "Dated versions.",
-        ByKey("A version.", {"price": FlatVersion, "bands": BandsVersion, "blocks": BlocksVersion}),
-        least=1,
-        most=limits.VERSIONS,
-        required=True,
+
+
+def electricity_versions(*, required: bool) -> Items:
+    """Dated prices of electricity."""
+    shapes: dict[str, type[Shape]] = {"price": FlatVersion, "bands": BandsVersion, "blocks": BlocksVersion}
+    return Items(
+        "Dated versions.", ByKey("A version.", shapes), least=1, most=limits.VERSIONS, required=required
     )
+
+
+class ElectricityTariff(ElectricityHead):
+    """What electricity costs."""
+
+    versions = electricity_versions(required=True)
 
 
 class WaterVersion(_Version):
@@ -111,19 +119,34 @@ class WaterVersion(_Version):
     returned = Obj("Share of the supply that counts as returned; default all.", Quantity)
 
 
-class WaterTariff(Shape):
-    """What water costs."""
+class WaterHead(Shape):
+    """What a water tariff says besides its dated prices."""
 
     currency = a_currency()
     tax_code = a_tax_code()
     tax_included = Flag("Whether the prices hold tax; default as tax.basis says.")
-    versions = Items(
-        "Dated versions.", Obj("A version.", WaterVersion), least=1, most=limits.VERSIONS, required=True
-    )
+
+
+def water_versions(*, required: bool) -> Items:
+    """Dated prices of water."""
+    version = Obj("A version.", WaterVersion)
+    return Items("Dated versions.", version, least=1, most=limits.VERSIONS, required=required)
+
+
+class WaterTariff(WaterHead):
+    """What water costs."""
+
+    versions = water_versions(required=True)
+
+
+class NamedTariff(Shape):
+    """A kept tariff."""
+
+    ref = an_id("Its id.", required=True)
 
 
 class Tariffs(Shape):
     """The tariffs; without one there is no such line, and an assumption says so."""
 
-    electricity = Obj("What electricity costs.", ElectricityTariff)
-    water = Obj("What water costs.", WaterTariff)
+    electricity = Either("What electricity costs.", "ref", NamedTariff, Obj("A tariff.", ElectricityTariff))
+    water = Either("What water costs.", "ref", NamedTariff, Obj("A tariff.", WaterTariff))

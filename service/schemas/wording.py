@@ -48,4 +48,9 @@ def listed(words: Sequence[str]) -> str:
 
 def _short(text: str, limit: int) -> str:
     shown = text if len(text) <= limit else text[: limit - 1] + "…"
-    return _UNSEEN.sub(lambda found: f"\\u{ord(found[0]):04x}", shown)
+    return visible(shown)
+
+
+def visible(text: str) -> str:
+    """A text with each sign that cannot be seen shown by its number."""
+    return _UNSEEN.sub(lambda found: f"\\u{ord(found[0]):04x}", text)

@@ -10,8 +10,9 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
-# Needed without an import: zoneinfo reads its tables where the system has none.
-NOT_IMPORTED = {"tzdata"}
+# Needed without an import: zoneinfo reads its tables where the system has none, SQLAlchemy loads its
+# driver by name.
+NOT_IMPORTED = {"tzdata", "psycopg"}
 # Packages whose module has another name.
 PACKAGE_OF = {"yaml": "pyyaml", "markdown_it": "markdown-it-py"}
 

@@ -23,8 +23,8 @@ def test_the_example_prints_the_table_that_the_readme_shows(litrewise):
 
 
 def test_every_command_in_the_readme_is_there(litrewise):
-    named = set(re.findall(r"`litrewise ([a-z]+)", README))
-    listed = set(re.findall(r"^    ([a-z]+) ", litrewise("--help").stdout, re.MULTILINE))
+    named = set(re.findall(r"`litrewise ([a-z-]+)", README))
+    listed = set(re.findall(r"^    ([a-z-]+) ", litrewise("--help").stdout, re.MULTILINE))
     assert named == listed
 
 

@@ -11,12 +11,12 @@ from service.cli.serve import on_loopback
 
 
 @pytest.mark.parametrize("host", ["0.0.0.0", "::", "192.0.2.7", "example.org", ""])  # noqa: S104 - refused
-def test_serving_to_others_is_refused_while_there_are_no_keys(litrewise, host: str):
+def test_others_are_not_served_without_keys_unless_anybody_may_ask(litrewise, host: str):
     done = litrewise("serve", "--host", host)
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr == (
-        f"litrewise: keys are not built yet, so anybody who reaches {host} could ask; "
-        "add --open if that is meant, or listen on 127.0.0.1.\n"
+        f"litrewise: whoever reaches {host} needs a key, and keys lie in a database: run `litrewise migrate` "
+        "and `litrewise key new --account NAME`, or add --open if anybody may ask.\n"
     )
 
 
@@ -36,3 +36,24 @@ def test_openapi_prints_the_committed_document(litrewise):
     assert (done.returncode, done.stderr) == (0, "")
     assert done.stdout == committed.read_text(encoding="utf-8")
     assert json.loads(done.stdout)["openapi"].startswith("3.1")
+
+
+@pytest.mark.parametrize(
+    ("variables", "wanted"),
+    [
+        ({"FLASK_DEBUG": "1"}, {"FLASK_DEBUG": "one of 0, false, no (got 1)"}),
+        (
+            {"LITREWISE_LOG": "loud", "LITREWISE_METRICS": "2"},
+            {
+                "LITREWISE_LOG": "one of off, errors, requests (got loud)",
+                "LITREWISE_METRICS": "one of 0, 1 (got 2)",
+            },
+        ),
+    ],
+)
+def test_it_does_not_start_with_settings_that_cannot_be_meant(litrewise, variables, wanted):
+    done = litrewise("serve", **variables)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.splitlines() == [
+        f"litrewise: '{name}' must be {what}; change it or leave it out." for name, what in wanted.items()
+    ]

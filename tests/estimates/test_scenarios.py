@@ -98,6 +98,11 @@ def test_where_everything_is_stated_the_worst_case_is_the_costing() -> None:
     assert told(asked(stated), worst_case=True)["difference"] == "0.00"
 
 
+def test_a_household_without_any_line_has_a_worst_case_no_better_than_its_range() -> None:
+    bare = asked(reef() | {"lines": []}, range={"draws": 100})
+    assert float(told(bare, worst_case=True)["total"]) >= float(cost(bare, TODAY)["range"]["high"])
+
+
 # --- prices ---
 
 

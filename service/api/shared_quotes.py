@@ -1,0 +1,147 @@
+"""Links to quotes: made and taken back by the shop, opened by whoever has the address."""
+
+from __future__ import annotations
+
+import hmac
+import secrets
+from datetime import UTC, datetime
+from typing import Any
+
+import orjson
+from flask import Response, request
+
+from service.api import gates
+from service.api.callers import MANAGE, OPEN, caller, database
+from service.api.errors import Refusal
+from service.api.kept import FAILURES
+from service.api.leads import ID, leads, to
+from service.api.once import Made, create, note, sent_key
+from service.api.quotes import CSV_TEXT, MADE, as_csv, has_expired
+from service.api.routes import Blueprint, as_json, checked, no_content
+from service.errors import Fault, NotComputable, pointer
+from service.quoting.issuing import end_of
+from service.schemas.headers import Once
+from service.schemas.quote_csv import CSV
+from service.schemas.quotes import Link, LinkList, NewLink, SharedQuote
+from service.store.ids import stamp
+from service.store.quote_links import add_link, links_of, quote_behind, revoke_link
+from service.store.quotes import Issued, get_quote
+from service.store.scope import Scope
+
+OPEN_FOR = "P30D"
+# What a buyer sees of the frozen document: nothing that names kept things or is the shop's own.
+SHOWN = ("number", "account", "buyer_reference", "issued_at", "valid_until", "costing", "wording")
+HEADERS = {"Cache-Control": "private, no-store", "X-Robots-Tag": "noindex, nofollow"}
+NOTHING = "There is nothing behind this address: it may have been mistyped, have ended or been taken back."
+
+blp = Blueprint("shared_quotes", __name__, description="Quotes that are shown to buyers.")
+gates.OTHERS["shared_quotes.opened"] = MADE
+
+
+@blp.route("/v1/quotes/<wanted>/links", methods=["POST"])
+@blp.doc(operationId="share_quote")
+@blp.needs(MANAGE)
+@blp.arguments(Once, location="headers")
+@blp.arguments(NewLink, example={"expires_in": OPEN_FOR}, description="How long it opens.")
+@blp.response(201, Link, description="It is made. The token is shown this once.")
+@leads(
+    201,
+    to("unshare_quote", wanted="$request.path.wanted", link=ID),
+    to("read_shared_quote", token="$response.body#/token"),  # noqa: S106 - where it stands in the answer
+)
+@blp.fails(*FAILURES, 404, 413, 415, 422)
+def share(document: object, wanted: str) -> Response:
+    """Make a link to a quote. Whoever has its address can read the quote, but not the shop's note."""
+
+    def work(scope: Scope) -> Made:
+        get_quote(scope, wanted)
+        link = add_link(scope, wanted, token, _expires_at(checked(document, NewLink)))
+        return Made("quotes.share", f"{wanted} {link['id']}", link)
+
+    token = _token()
+    # The token is not kept with the answer, so another key of the account cannot get the answer again.
+    answer = create({"by": caller().key_id, "body": document}, work)
+    answer.set_data(orjson.dumps(orjson.loads(answer.get_data()) | {"token": token, "url": f"/q/{token}"}))
+    return answer
+
+
+@blp.route("/v1/quotes/<wanted>/links", methods=["GET"])
+@blp.doc(operationId="list_quote_links")
+@blp.needs(MANAGE)
+@blp.response(200, LinkList, description="All its links.")
+@blp.fails(*FAILURES, 404)
+def links(wanted: str) -> Response:
+    """The links of a quote, also those that have ended, without what opens them."""
+
+    def work(scope: Scope) -> list[dict[str, Any]]:
+        get_quote(scope, wanted)
+        return links_of(scope, wanted)
+
+    answer = as_json({"items": database().read_within(caller().account_id, work)})
+    answer.headers["Cache-Control"] = "private, no-store"
+    return answer
+
+
+@blp.route("/v1/quotes/<wanted>/links/<link>", methods=["DELETE"])
+@blp.doc(operationId="unshare_quote")
+@blp.needs(MANAGE)
+@blp.response(204, description="It no longer opens anything.")
+@blp.fails(*FAILURES, 404)
+def take_back(wanted: str, link: str) -> Response:
+    """Take a link back, for good and at once."""
+
+    def work(scope: Scope) -> None:
+        revoke_link(scope, wanted, link)
+        note(scope, "quotes.unshare", f"{wanted} {link}")
+
+    database().write_within(caller().account_id, work)
+    return no_content()
+
+
+@blp.route("/q/<token>", methods=["GET"])
+@blp.doc(operationId="read_shared_quote")
+@blp.needs(OPEN, policy="reads")
+@blp.response(200, SharedQuote, description="What a buyer sees of the quote, as JSON or by `Accept` as CSV.")
+@blp.doc(responses=CSV_TEXT)
+@blp.fails(400, 404, 406, 429, 500, 503)
+def opened(token: str) -> Response:
+    """A quote that was shared."""
+    issued = database().read(lambda connection: quote_behind(connection, token))
+    if issued is None:
+        raise Refusal("not-found", NOTHING, headers=HEADERS)
+    answer = as_csv(issued) if gates.preferred(MADE) == CSV else as_json(_public(issued))
+    answer.headers.update(HEADERS)
+    answer.vary.add("Accept")
+    return answer
+
+
+def _public(issued: Issued) -> dict[str, Any]:
+    document = orjson.loads(issued.document)
+    return {
+        "expired": has_expired(issued),
+        "superseded": issued.superseded_by is not None,
+        "digest": issued.digest,
+        "document": {name: document[name] for name in SHOWN},
+    }
+
+
+def _token() -> str:
+    """What opens a link: 256 bits, random unless the request may be sent again.
+
+    Then they follow from the caller's secret key and the Idempotency-Key, so that the same
+    request gets the same token although it is not kept.
+    """
+    sent = sent_key()
+    if not sent:
+        return secrets.token_hex(32)
+    key = request.headers["Authorization"].partition(" ")[2].strip(" ")
+    return hmac.digest(key.encode(), f"link {request.path} {sent}".encode(), "sha256").hex()
+
+
+def _expires_at(document: dict[str, Any]) -> str:
+    now, span = datetime.now(UTC), document.get("expires_in", OPEN_FOR)
+    end = end_of(now.date(), span)
+    if end is None:
+        detail = f"'expires_in' must end by 2100-12-31 and last at most thirty years (got {span})."
+        raise NotComputable([Fault(pointer("expires_in"), detail)])
+    return stamp(datetime.combine(end, now.timetz()))

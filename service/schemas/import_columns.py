@@ -1,0 +1,70 @@
+"""The columns of price lists and of catalogues, and where their cells go."""
+
+from __future__ import annotations
+
+from service.schemas.columns import FLAG, NUMBER, Columns, column, quantity
+
+PRICE_COLUMNS: Columns = {
+    "id": column("id"),
+    "name": column("name"),
+    "category": column("category"),
+    "pack_amount": column("pack.amount", NUMBER),
+    "pack_unit": column("pack.unit"),
+    "shelf_life": column("shelf_life"),
+    "portion_amount": column("portion.amount", NUMBER),
+    "portion_unit": column("portion.unit"),
+    "tax_code": column("tax_code"),
+    "public": column("public", FLAG),
+    "price": column("price.amount", NUMBER),
+    "currency": column("price.currency"),
+    "from": column("price.from"),
+    "until": column("price.until"),
+    "tax_included": column("price.tax_included", FLAG),
+    "source": column("price.source"),
+}
+SETUP_COLUMNS: Columns = {
+    "ref": column("ref"),
+    "sku": column("sku"),
+    "name": column("name"),
+    "public": column("public", FLAG),
+    "water": column("water"),
+    "shape": column("vessel.shape"),
+    "length_cm": quantity("vessel.outside.length", "cm"),
+    "width_cm": quantity("vessel.outside.width", "cm"),
+    "height_cm": quantity("vessel.outside.height", "cm"),
+    "bow_cm": quantity("vessel.outside.bow", "cm"),
+    "diameter_cm": quantity("vessel.outside.diameter", "cm"),
+    "pane_mm": quantity("vessel.pane", "mm"),
+    "material": column("vessel.material"),
+    "water_depth_cm": quantity("vessel.water_depth", "cm"),
+    "water_l": quantity("vessel.water", "L"),
+    "open_surface_m2": quantity("vessel.open_surface", "m2"),
+    "pane_area_m2": quantity("vessel.pane_area", "m2"),
+    "displaced_percent": quantity("vessel.displaced", "%"),
+    "sump_water_l": quantity("vessel.sump_water", "L"),
+    "water_temperature_c": quantity("water_temperature", "Cel"),
+    "room_temperature_c": quantity("room.temperature", "Cel"),
+    "room_humidity_percent": quantity("room.humidity", "%"),
+    "cover": column("cover"),
+    "surface": column("surface"),
+    "salinity_g_per_kg": column("salinity.amount", NUMBER),
+    "water_change_percent": quantity("water_change.portion", "%"),
+    "water_change_l": quantity("water_change.volume", "L"),
+    "water_change_every": column("water_change.every"),
+    "purified": column("source_water.purified", FLAG),
+    "reject_ratio": column("source_water.reject_ratio", NUMBER),
+    "heating": column("heating.mode"),
+    "heating_w": quantity("heating.rating", "W"),
+    "cooling": column("cooling.mode"),
+    "chiller_cop": column("cooling.cop", NUMBER),
+    "fan_w": quantity("cooling.power", "W"),
+    "pump_w": quantity("devices.pump.power", "W"),
+    "lamp_w": quantity("devices.lamp.power", "W"),
+    "lamp_hours_per_day": column("devices.lamp.hours_per_day", NUMBER),
+    "routine": column("routine"),
+}
+# What the columns of devices stand for besides what their cells say.
+DEVICES: dict[str, dict[str, str]] = {
+    "pump": {"placed": "in_water", "hours_per_day": "24"},
+    "lamp": {"placed": "above"},
+}
