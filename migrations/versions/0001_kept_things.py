@@ -210,8 +210,8 @@ def upgrade() -> None:
         "setup",
         ["account_id", "folded_sku"],
         unique=True,
-        sqlite_where=sa.text("deleted_at IS NULL"),
-        postgresql_where=sa.text("deleted_at IS NULL"),
+        sqlite_where=sa.text("deleted_at IS NULL AND folded_sku IS NOT NULL"),
+        postgresql_where=sa.text("deleted_at IS NULL AND folded_sku IS NOT NULL"),
     )
     op.create_table(
         "tariff",

@@ -103,7 +103,8 @@ def _differing(row: ImportRow, target: Target) -> list[Fault]:
     where = "as it is kept" if target.kept else "on an earlier line"
     return [
         Fault(
-            pointer(member),
+            # A quantity stands in the column of its amount.
+            pointer(member, "amount") if isinstance(value, dict) else pointer(member),
             f"'{member}' must be what the product has {where}; leave the cell empty, or change the product.",
         )
         for member, value in row.document.items()

@@ -116,8 +116,9 @@ def _of_cell(row: ImportRow, columns: Columns, fault: Fault) -> Fault:
                 return _told(row, name, "must not be empty.")
     holders = [name for name, one in columns.items() if at[: len(one.path)] == one.path]
     if holders:
-        # The name of the member is that of a part of the cell, or says less than that of the column.
-        rest = fault.detail[named.end() :] if named else f"is not right: {fault.detail}"
+        # The name of the member gives way to that of the column; a value in quotes stays.
+        member = named is not None and named[1].split(".")[-1] in (*at, holders[0])
+        rest = fault.detail[named.end() :] if named and member else f"is not right: {fault.detail}"
         return _told(row, holders[0], rest)
     below = [name for name, one in columns.items() if one.path[: len(at)] == at] if at else []
     which = f" (columns {', '.join(below)})" if below else ""

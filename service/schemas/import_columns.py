@@ -47,7 +47,7 @@ SETUP_COLUMNS: Columns = {
     "room_humidity_percent": quantity("room.humidity", "%"),
     "cover": column("cover"),
     "surface": column("surface"),
-    "salinity_g_per_kg": column("salinity.amount", NUMBER),
+    "salinity_g_per_kg": quantity("salinity", "g/kg"),
     "water_change_percent": quantity("water_change.portion", "%"),
     "water_change_l": quantity("water_change.volume", "L"),
     "water_change_every": column("water_change.every"),

@@ -215,7 +215,7 @@ def _page_of(shelf: Shelf, backwards: bool, words: bool, public: bool, equal: tu
 def _named(shelf: Shelf, column: str) -> Select[Any]:
     """A statement that finds things by a column, made once."""
     columns = shelf.table.c
-    statement = select(columns[column].label("value"), *shelf._columns).where(
+    statement = select(*shelf._columns, columns[column].label("value")).where(
         *mine(shelf.table),
         columns.deleted_at.is_(None),
         columns[column].in_(bindparam("wanted", expanding=True)),

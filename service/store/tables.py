@@ -125,13 +125,15 @@ product = _kept("product")
 tariff = _kept("tariff")
 routine = _kept("routine")
 setup = _kept("setup", _text("folded_sku", null=True))
+# Only rows with a sku: else PostgreSQL may take this index to find one row by its id.
+_HAS_SKU = setup.c.deleted_at.is_(None) & setup.c.folded_sku.is_not(None)
 Index(
     "uq_setup_sku",
     setup.c.account_id,
     setup.c.folded_sku,
     unique=True,
-    sqlite_where=setup.c.deleted_at.is_(None),
-    postgresql_where=setup.c.deleted_at.is_(None),
+    sqlite_where=_HAS_SKU,
+    postgresql_where=_HAS_SKU,
 )
 
 
