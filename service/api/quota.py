@@ -9,11 +9,13 @@ from __future__ import annotations
 import hashlib
 import threading
 import time
+from contextlib import suppress
 from dataclasses import dataclass, field
 
 from flask import Response, current_app, g, request
 
 from service.api.errors import Refusal
+from service.errors import Unavailable
 from service.store import windows
 from service.store.database import Database
 from service.store.windows import Limits
@@ -33,6 +35,8 @@ class _Stock:
 
     window: int
     left: int
+    # What the limit left to all processes when places were last taken.
+    beyond: int = 0
     full: bool = False
 
 
@@ -44,9 +48,11 @@ class Quota:
     limits: Limits
     stocks: dict[str, _Stock] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
+    # The window in which this process last took old ones out of the table.
+    swept: int = 0
 
     def pass_one(self, policy: str, who: str, limit: int) -> tuple[bool, int, int]:
-        """Whether one more is within the limit, how many surely are, and seconds to the next window."""
+        """Whether one more is within the limit, how many are left, and seconds to the next window."""
         now = time.time()
         window = int(now // WINDOW_SECONDS)
         rest = int((window + 1) * WINDOW_SECONDS - now) + 1
@@ -59,14 +65,24 @@ class Quota:
                 stock = self.stocks[name] = _Stock(window, 0)
             if stock.left == 0 and not stock.full:
                 wanted = 1 if policy in EXACT else max(1, limit // BLOCKS)
-                stock.left = self.database.write(
+                self._sweep(window)
+                stock.left, stock.beyond = self.database.write(
                     lambda connection: windows.take(connection, name, window, wanted, limit)
                 )
                 stock.full = stock.left < wanted
             if stock.left == 0:
                 return False, 0, rest
             stock.left -= 1
-            return True, stock.left, rest
+            return True, stock.left + stock.beyond, rest
+
+    def _sweep(self, window: int) -> None:
+        """Take the windows that are over out of the table, where every address that asked leaves a row."""
+        if self.swept == window:
+            return
+        self.swept = window
+        # A row that is left over does no harm until the next window.
+        with suppress(Unavailable):
+            self.database.write(lambda connection: windows.forget(connection, window))
 
 
 def count() -> None:

@@ -49,7 +49,7 @@ gates.OTHERS["shared_quotes.opened"] = MADE
     to("unshare_quote", wanted="$request.path.wanted", link=ID),
     to("read_shared_quote", token="$response.body#/token"),  # noqa: S106 - where it stands in the answer
 )
-@blp.fails(*FAILURES, 404, 413, 415, 422)
+@blp.fails(*FAILURES, 404, 409, 413, 415, 422)
 def share(document: object, wanted: str) -> Response:
     """Make a link to a quote. Whoever has its address can read the quote, but not the shop's note."""
 

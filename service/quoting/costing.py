@@ -12,7 +12,7 @@ from service.quoting.answer import answer, line_sums
 from service.quoting.ranges import range_answers
 from service.quoting.reader import obj
 from service.quoting.request import DRAWS, read_request
-from service.quoting.resolve import Resolved, resolve
+from service.quoting.resolve import Resolved, resolve, too_long
 from service.quoting.scenarios import scenario_answers
 
 
@@ -25,6 +25,9 @@ def cost(
     `resolved` is the request with what it names of an account written out.
     """
     whole = resolved or resolve(document, today, None)
+    long = too_long(whole.document)
+    if long:
+        raise NotComputable(long)
     before = [*shape_faults, *whole.faults]
     try:
         return _cost(whole.document, today, before)

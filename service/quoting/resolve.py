@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import accumulate
 from typing import Any, cast
 
 from service.engine.civil import add_months
@@ -24,6 +25,10 @@ OF_PRODUCT = ("name", "category", "pack", "shelf_life", "portion", "tax_code")
 NOT_ASKED = frozenset({"sku", "public"})
 NEEDS_KEY = "names a kept {noun}, which needs an account's key; send a key, or the {noun} itself."
 NO_PRICE = "no price for the period"
+# Lines and dated prices of one request, written out. A short request may name long things many times.
+MOST_WRITTEN = 20_000
+# Of the days that requests take; outside of them there is no room to reckon.
+YEARS = range(2000, 2101)
 UNKNOWN = "must be the id of a {noun} of this account{public} (got '{got}'); GET /v1/{path} lists them."
 
 
@@ -39,12 +44,14 @@ class Origin:
     # Members of it that the request itself filled.
     besides: tuple[str, ...] = ()
 
-    def depth(self, fault: Fault) -> int:
-        """How deep a fault lies within what was written out; 0 for one that does not."""
-        if any(_within(fault, pointer(*self.place, part)) for part in self.besides):
-            return 0
-        places = [pointer(*self.place, part) for part in self.only] or [pointer(*self.place)]
-        return max((len(place) for place in places if _within(fault, place)), default=0)
+    @property
+    def places(self) -> list[str]:
+        """Where it was written."""
+        return [pointer(*self.place, part) for part in self.only] or [pointer(*self.place)]
+
+    def holds(self, fault: Fault) -> bool:
+        """Whether a fault in one of its places is of what was written out."""
+        return not any(_within(fault, pointer(*self.place, part)) for part in self.besides)
 
 
 @dataclass(slots=True)
@@ -53,7 +60,8 @@ class Resolved:
 
     document: Any
     faults: list[Fault] = field(default_factory=list)
-    origins: list[Origin] = field(default_factory=list)
+    # By where they were written: a request may name thousands of things and have as many faults.
+    origins: dict[str, Origin] = field(default_factory=dict)
     # What was used: kind, id and version.
     used: dict[tuple[str, str], int] = field(default_factory=dict)
 
@@ -66,12 +74,12 @@ class Resolved:
         return [fault if fault in known else self._told(fault) for fault in faults]
 
     def _told(self, fault: Fault) -> Fault:
-        inside = [(depth, one) for one in self.origins if (depth := one.depth(fault))]
-        if not inside:
+        places = accumulate(fault.pointer.split("/"), "{}/{}".format)
+        around = [one for place in places if (one := self.origins.get(place)) and one.holds(fault)]
+        if not around:
             return fault
         # What was written out last lies deepest; the outermost is what was sent.
-        deepest = max(inside, key=lambda pair: pair[0])[1]
-        outermost = min(inside, key=lambda pair: pair[0])[1]
+        outermost, deepest = around[0], around[-1]
         rest = fault.pointer[len(pointer(*deepest.place)) :]
         at = f" at {rest}" if rest else ""
         return Fault(pointer(*outermost.named), f"in {deepest.what}{at}: {fault.detail}")
@@ -122,7 +130,9 @@ class _Resolving:
         self._routines()
         self._products()
         self._tariffs()
-        self._rates()
+        # What is too long to be costed is too long to look for currencies in.
+        if not too_long(self.document):
+            self._rates()
 
     def _setups(self) -> None:
         rows = seq(self.document.get("setups"))
@@ -227,7 +237,8 @@ class _Resolving:
         if not currencies or self.stock is None:
             return
         sent = seq(self.document.get("exchange_rates"))
-        pairs = {frozenset((obj(row).get("from"), obj(row).get("to"))) for row in sent}
+        ends_sent = ((obj(row).get("from"), obj(row).get("to")) for row in sent)
+        pairs = {frozenset(pair) for pair in ends_sent if all(isinstance(code, str) for code in pair)}
         kept = [
             {"from": rate.from_currency, "to": rate.to_currency, "rate": rate.rate, "on": rate.on_day}
             | ({"source": rate.source} if rate.source else {})
@@ -239,7 +250,7 @@ class _Resolving:
         ]
         # Only what can lead from a currency in use to the costing's: directly or through one between.
         ends = {*currencies, self.document["currency"]}
-        between = [{r["from"], r["to"]} - ends for r in kept]
+        between = [{r["from"], r["to"]} - ends for r in kept] + [pair - ends for pair in pairs]
         bridges = {c for c in set().union(*between) if sum(c in b for b in between) > 1}
         used = [r for r in kept if {str(r["from"]), str(r["to"])} <= ends | bridges]
         if used:
@@ -282,8 +293,8 @@ class _Resolving:
     ) -> None:  # fmt: skip
         if one is None:
             return
-        what = f"the kept {noun} '{one.name}'"
-        self.found.origins.append(Origin(place, tuple(only), named, what, tuple(besides)))
+        came = Origin(place, tuple(only), named, f"the kept {noun} '{one.name}'", tuple(besides))
+        self.found.origins |= dict.fromkeys(came.places, came)
 
     def _fault(self, where: Where, detail: str) -> None:
         # What is wrong in what was written out is told where that was named.
@@ -291,11 +302,12 @@ class _Resolving:
 
 
 def day_or(value: Any, other: date) -> date:
-    """The day that a text names, and another where it names none."""
+    """The day that a text names, and another where it names none that a request may hold."""
     try:
-        return date.fromisoformat(value) if isinstance(value, str) else other
+        found = date.fromisoformat(value) if isinstance(value, str) else other
     except ValueError:
         return other
+    return found if found.year in YEARS else other
 
 
 def lines_of(document: dict[str, Any]) -> Iterator[tuple[Where, dict[str, Any]]]:
@@ -316,6 +328,24 @@ def _lines_of_rules(routine: Any, at: Where) -> Iterator[tuple[Where, dict[str, 
         for j, change in enumerate(seq(obj(rule).get("change"))):
             if "replace" in obj(change):
                 yield (*at, "rules", k, "change", j, "replace"), obj(obj(change)["replace"])
+
+
+def too_long(document: Any) -> list[Fault]:
+    """A fault where a request, written out, has more in it than is costed at once."""
+    whole = obj(document)
+    setups = len(seq(whole.get("setups")))
+    written = 0
+    for where, line in lines_of(whole):
+        # Rules for all setups give their lines to each.
+        times = setups if where[0] == "routine" else 1
+        written += times * (1 + len(seq(line.get("prices"))))
+    if written <= MOST_WRITTEN:
+        return []
+    return [Fault(
+        pointer("setups"),
+        f"the lines and dated prices, with all that is named written out, must be at most {MOST_WRITTEN} "
+        f"(got {written}); send fewer setups or a shorter period.",
+    )]  # fmt: skip
 
 
 def foreign(document: dict[str, Any]) -> set[str]:

@@ -10,7 +10,7 @@ from service.store import dated, kept
 from service.store.dated import Dated
 from service.store.ids import end_of
 from service.store.kept import Kept
-from service.store.rates import KeptRate, rates_known
+from service.store.rates import KeptRate, newest_rates, rates_known
 from service.store.scope import Scope
 
 # A rate may be a week old, and older where the request says so.
@@ -37,8 +37,8 @@ class Stock:
         return self._with_rows(kept.tariffs.many(self.scope, ids, public=self.public), dated.versions)
 
     def rates(self, currencies: Iterable[str], *, stale: bool) -> list[KeptRate]:
-        first = self.as_of - (STALE if stale else FRESH)
-        return rates_known(self.scope, currencies, str(first), str(self.as_of), self.until)
+        find, age = (newest_rates, STALE) if stale else (rates_known, FRESH)
+        return find(self.scope, currencies, str(self.as_of - age), str(self.as_of), self.until)
 
     def _with_rows(self, found: dict[str, Kept], series: dated.Series) -> dict[str, tuple[Kept, list[Dated]]]:
         rows = series.rows(self.scope, found, self.until)

@@ -35,9 +35,7 @@ class Series:
         self.table, self.parent, self.prefix = table, f"{parent}_id", prefix
         columns = table.c
         self._known = scoped(
-            select(
-                columns.id, columns[self.parent], columns.from_day, columns.recorded_at, columns.body
-            )
+            select(columns.id, columns[self.parent], columns.from_day, columns.recorded_at, columns.body)
             .where(
                 *mine(table),
                 columns[self.parent].in_(bindparam("wanted", expanding=True)),

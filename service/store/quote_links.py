@@ -10,7 +10,7 @@ from typing import Any
 
 from sqlalchemy import Connection, bindparam, select, update
 
-from service.errors import NotFound
+from service.errors import Conflict, NotFound
 from service.store.ids import new_id, stamp
 from service.store.quotes import Issued, issued_of
 from service.store.scope import Scope, across_accounts, mine, scoped
@@ -41,6 +41,7 @@ _OF_QUOTE = scoped(
     .where(*mine(quote_link), quote_link.c.quote_id == bindparam("wanted"))
     .order_by(quote_link.c.id)
 )
+_SAME = scoped(select(quote_link.c.id).where(*mine(quote_link), quote_link.c.digest == bindparam("digest")))
 _REVOKED = scoped(
     update(quote_link)
     .where(
@@ -54,9 +55,15 @@ _REVOKED = scoped(
 
 
 def add_link(scope: Scope, quote_id: str, token: str, expires_at: str) -> dict[str, Any]:
-    """Keep a link to a quote of the account; what may be shown of it."""
-    row = {"id": new_id("lnk"), "created_at": stamp(), "expires_at": expires_at}
-    scope.add(quote_link, [row | {"quote_id": quote_id, "digest": _digest(token), "revoked_at": None}])
+    """Keep a link to a quote of the account; what may be shown of it. Conflict for a token used before."""
+    row, digest = {"id": new_id("lnk"), "created_at": stamp(), "expires_at": expires_at}, _digest(token)
+    before = scope.run(_SAME, digest=digest).scalar()
+    if before is not None:
+        raise Conflict(
+            f"The link '{before}' was made with this 'Idempotency-Key' over a day ago; send a new key for a "
+            "new link."
+        )
+    scope.add(quote_link, [row | {"quote_id": quote_id, "digest": digest, "revoked_at": None}])
     return row
 
 

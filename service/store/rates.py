@@ -6,13 +6,13 @@ which still answers questions about the time before. Source: money-time 8.3.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from typing import Any
 
-from sqlalchemy import Select, bindparam, exists, or_, select, tuple_
+from sqlalchemy import Select, and_, bindparam, exists, func, or_, select, tuple_
 
 from service.store.ids import stamp
 from service.store.scope import Scope, mine, scoped
@@ -63,19 +63,32 @@ class RatePage:
     later: bool
 
 
+_WITHIN = (
+    *mine(exchange_rate),
+    _C.on_day >= bindparam("first"),
+    _C.on_day <= bindparam("last"),
+    _C.recorded_at < bindparam("until"),
+    or_(
+        _C.from_currency.in_(bindparam("wanted", expanding=True)),
+        _C.to_currency.in_(bindparam("wanted", expanding=True)),
+    ),
+)
 _KNOWN = scoped(
     select(exchange_rate)
-    .where(
-        *mine(exchange_rate),
-        _C.on_day >= bindparam("first"),
-        _C.on_day <= bindparam("last"),
-        _C.recorded_at < bindparam("until"),
-        or_(
-            _C.from_currency.in_(bindparam("wanted", expanding=True)),
-            _C.to_currency.in_(bindparam("wanted", expanding=True)),
-        ),
-    )
+    .where(*_WITHIN)
     .order_by(_C.from_currency, _C.to_currency, _C.on_day, _C.recorded_at)
+)
+_LAST = (
+    select(_C.from_currency, _C.to_currency, func.max(_C.on_day).label("on_day"))
+    .where(*_WITHIN)
+    .group_by(_C.from_currency, _C.to_currency)
+    .subquery()
+)
+_NEWEST = scoped(
+    select(exchange_rate)
+    .join(_LAST, and_(*(_C[name] == _LAST.c[name] for name in ("from_currency", "to_currency", "on_day"))))
+    .where(*mine(exchange_rate), _C.recorded_at < bindparam("until"))
+    .order_by(_C.from_currency, _C.to_currency, _C.recorded_at)
 )
 _BETWEEN = scoped(
     select(_C.from_currency, _C.to_currency, _C.on_day, _C.rate)
@@ -93,9 +106,12 @@ def add_rates(scope: Scope, rows: Sequence[Row]) -> Added:
     """Add the rates that are not in force already with the same value, all known from now on."""
     days = [row[2] for row in rows]
     sources = sorted({row[0] for row in rows})
-    found = scope.run(_BETWEEN, first=min(days), last=max(days), wanted=sources)
     # Rows come oldest first, so the last of a pair and day is in force.
-    known = {(one.from_currency, one.to_currency, one.on_day): one.rate for one in found}
+    known = {
+        (one.from_currency, one.to_currency, one.on_day): one.rate
+        for first, last in _years(min(days), max(days))
+        for one in scope.run(_BETWEEN, first=first, last=last, wanted=sources)
+    }
     new, corrected = [], 0
     for row in rows:
         before = known.get(row[:3])
@@ -109,10 +125,24 @@ def add_rates(scope: Scope, rows: Sequence[Row]) -> Added:
     return Added(len(new), corrected, len(rows) - len(new))
 
 
+def _years(first: str, last: str) -> Iterator[tuple[str, str]]:
+    """The years from a day to another, each by itself: all at once could take longer than a statement may."""
+    for year in range(int(first[:4]), int(last[:4]) + 1):
+        yield max(first, f"{year}-01-01"), min(last, f"{year}-12-31")
+
+
 def rates_known(scope: Scope, currencies: Iterable[str], first: str, last: str, until: str) -> list[KeptRate]:
     """The newest rate of each pair with one of the currencies in some days, as known before a moment."""
     rows = scope.run(_KNOWN, wanted=sorted(set(currencies)), first=first, last=last, until=until)
     # Rows come oldest first, so the last of a pair is its newest.
+    return list({(row.from_currency, row.to_currency): _rate(row) for row in rows}.values())
+
+
+def newest_rates(
+    scope: Scope, currencies: Iterable[str], first: str, last: str, until: str
+) -> list[KeptRate]:
+    """As `rates_known`, for spans with many thousand rates: only the newest leave the database."""
+    rows = scope.run(_NEWEST, wanted=sorted(set(currencies)), first=first, last=last, until=until)
     return list({(row.from_currency, row.to_currency): _rate(row) for row in rows}.values())
 
 

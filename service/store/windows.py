@@ -26,8 +26,8 @@ class Limits:
     failures: int = 60
 
 
-def take(connection: Connection, name: str, window: int, wanted: int, limit: int) -> int:
-    """Up to `wanted` places of the window, as many as the limit leaves; one statement."""
+def take(connection: Connection, name: str, window: int, wanted: int, limit: int) -> tuple[int, int]:
+    """Up to `wanted` places of the window, as many as the limit leaves, and how many it leaves after them."""
     made: Any = sqlite.insert if connection.dialect.name == "sqlite" else postgresql.insert
     statement = made(rate_window).values(name=name, opened=window, used=wanted)
     columns = rate_window.c
@@ -39,7 +39,7 @@ def take(connection: Connection, name: str, window: int, wanted: int, limit: int
         },
     ).returning(columns.used)
     used = int(connection.execute(statement).scalar_one())
-    return max(0, min(wanted, limit - (used - wanted)))
+    return max(0, min(wanted, limit - (used - wanted))), max(0, limit - used)
 
 
 def forget(connection: Connection, before: int) -> None:

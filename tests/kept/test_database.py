@@ -80,12 +80,23 @@ def test_every_connection_to_sqlite_is_set_up(database: Database, setting: str, 
         ("lock_timeout", "2s"),
         ("idle_in_transaction_session_timeout", "10s"),
         ("TimeZone", "UTC"),
-        ("transaction_isolation", "read committed"),
         ("litrewise.account", "*"),
     ],
 )
 def test_every_connection_to_postgresql_is_set_up(database: Database, setting: str, wanted: str) -> None:
     assert database.read(lambda c: c.exec_driver_sql(f"SHOW {setting}").scalar()) == wanted
+
+
+@postgres_only
+def test_a_read_on_postgresql_sees_one_moment_and_writes_nothing(database: Database) -> None:
+    def shown(connection: Connection) -> list[str]:
+        return [
+            connection.exec_driver_sql(f"SHOW transaction_{name}").scalar_one()
+            for name in ("isolation", "read_only")
+        ]
+
+    assert database.read(shown) == ["repeatable read", "on"]
+    assert database.write(shown) == ["read committed", "off"]
 
 
 @pytest.mark.parametrize(

@@ -66,7 +66,9 @@ def test_the_order_of_members_in_the_request_is_no_difference(shop: Shop):
     taxed = request(line(tax_code="standard"), line("b", tax_code="low"),
                     tax={"basis": "net", "rates": {"standard": "20", "low": "5"}})  # fmt: skip
     raw = json.dumps({"request": taxed})
-    made = shop.call("POST", "/v1/quotes", raw, Idempotency_Key="order-of-members", Content_Type="application/json")
+    made = shop.call(
+        "POST", "/v1/quotes", raw, Idempotency_Key="order-of-members", Content_Type="application/json"
+    )
     assert made.status_code == 201, made.text
     assert shop.call("POST", f"/v1/quotes/{made.json['id']}/recompute").status_code == 200
 

@@ -93,6 +93,20 @@ def test_a_later_rate_for_the_same_pair_and_day_corrects_the_earlier_and_both_ar
     assert found[1]["source"] == "Gazette" and "source" not in found[0]
 
 
+def test_rates_that_are_kept_already_are_known_again_whatever_their_years(shop: Shop):
+    ends = [rate("EUR", "GBP", "0.80", day) for day in ("2028-02-29", "2029-12-31", "2030-01-01")]
+    assert (keep(shop, *ends)["added"], keep(shop, *ends)["same"]) == (3, 3)
+
+
+def test_of_many_old_rates_the_newest_day_counts_as_it_was_last_corrected(shop: Shop):
+    keep(shop, rate("USD", "GBP", "0.5", "2028-01-03"), rate("USD", "GBP", "0.6", "2029-01-03"))
+    keep(shop, rate("USD", "GBP", "0.7", "2029-01-03"))
+    # A day before it that is corrected later stays behind it.
+    keep(shop, rate("USD", "GBP", "0.4", "2028-01-03"))
+    assert costed(shop, "2030-02-27", allow_stale_rates=True).json["total"] == "70.00"
+    assert costed(shop, "2028-12-31", allow_stale_rates=True).json["total"] == "40.00"
+
+
 def test_a_question_about_the_past_gets_what_was_known_then(shop: Shop):
     rows = [("EUR", "GBP", "0.8", "2026-03-02"), ("EUR", "USD", "1.25", "2026-03-02"),
             ("EUR", "GBP", "0.9", "2026-03-04")]  # fmt: skip
