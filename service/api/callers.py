@@ -23,6 +23,7 @@ from service.store.scope import Scope
 
 OPEN, COMPUTE, READ, MANAGE = "open", "compute", "read", "manage"
 RIGHTS = (OPEN, COMPUTE, READ, MANAGE)
+SEND = "Send a key as 'Authorization: Bearer <key>'."
 CHALLENGE = {"WWW-Authenticate": 'Bearer realm="litrewise"'}
 
 
@@ -62,7 +63,7 @@ def identify() -> None:
     if header is None:
         if right == COMPUTE and current_app.config["ANYBODY"]:
             return
-        raise Refusal("key-needed", "Send a key as 'Authorization: Bearer <key>'.", headers=CHALLENGE)
+        raise Refusal("key-needed", SEND, headers=CHALLENGE)
     found = _of_header(header)
     g.caller, g.account_id, g.key_prefix = found, found.account_id, found.key_id
     if not found.publishable:
@@ -92,9 +93,10 @@ def _of_header(header: str) -> Caller:
         found = database().read(lambda connection: caller_of(connection, key.strip(" ")))
     if found is None:
         count_failure()
+        known = scheme.lower() == "bearer"
         raise Refusal(
             "key-needed",
-            "The key is not known, or has been revoked.",
+            "The key is not known, or has been revoked." if known else SEND,
             headers={"WWW-Authenticate": 'Bearer realm="litrewise", error="invalid_token"'},
         )
     _note_use(found)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from decimal import Decimal
 from typing import Any
 
 from flask import Response
@@ -10,7 +11,7 @@ from flask import Response
 from service.api.callers import caller, database
 from service.api.once import Made, create
 from service.api.routes import as_json
-from service.errors import Conflict, Fault, NotComputable
+from service.errors import Conflict, Fault, NotComputable, pointer
 from service.store.dated import Dated, Series, in_force
 from service.store.kept import Kept, Shelf
 from service.store.scope import Scope
@@ -42,6 +43,34 @@ def shown_rows(rows: list[Dated]) -> list[dict[str, Any]]:
     """Rows as they are answered, each with whether it is the one in force for its day."""
     current = {row.id for row in in_force(rows)}
     return [shown_row(row, current=row.id in current) for row in rows]
+
+
+def fixed_by_rows(
+    series: Series, noun: str, *members: str
+) -> Callable[[Scope, Kept, dict[str, Any]], list[Fault]]:
+    """What finds changes of members that dated rows were given for: 61.50 for 20 kg is no price of 25 kg."""
+
+    def faults(scope: Scope, before: Kept, document: dict[str, Any]) -> list[Fault]:
+        changed = [name for name in members if not _alike(before.body.get(name), document.get(name))]
+        if not changed or not series.rows(scope, [before.id]):
+            return []
+        return [
+            Fault(
+                pointer(name),
+                f"'{name}' must stay as it is, since what the {noun} costs was given for it; "
+                f"keep a new {noun}.",
+            )
+            for name in changed
+        ]
+
+    return faults
+
+
+def _alike(one: Any, other: Any) -> bool:
+    if isinstance(one, dict) and isinstance(other, dict):
+        same = Decimal(str(one["amount"])) == Decimal(str(other["amount"]))
+        return same and one["unit"] == other["unit"]
+    return bool(one == other)
 
 
 def add_rows(

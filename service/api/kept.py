@@ -13,7 +13,7 @@ from service.api.conditions import seen_version, tag_of, with_tag
 from service.api.errors import Refusal
 from service.api.leads import leads, to
 from service.api.listing import as_page_of, asked_page
-from service.api.once import Made, create, note
+from service.api.once import Made, create, note, sent_before
 from service.api.routes import JSON, Blueprint, Upload, View, as_json, checked, no_content
 from service.errors import Fault, NotComputable
 from service.schemas.fields import Strict
@@ -38,6 +38,8 @@ class Noun:
     body: type[Shape] | Strict
     # Faults of meaning, beyond those of shape.
     faults: Checks
+    # Faults of a change, in what other things that are kept were said of.
+    fixed: Callable[[Scope, Kept, dict[str, Any]], list[Fault]] = lambda scope, before, document: []
     # Members of a new document that are kept apart, with what keeps them.
     apart: Mapping[str, Callable[[Scope, Kept, Any], None]] = field(default_factory=dict)
     # After every change of the thing itself.
@@ -126,11 +128,12 @@ def list_kept(noun: Noun, query: dict[str, Any]) -> Response:
 def keep_one(noun: Noun, document: object) -> Response:
     """Keep a new thing: 201 with its address and ETag."""
     whole = checked(document, noun.new)
+    before = sent_before(document)
+    if before is not None:
+        return before
+    _sound(noun, whole)
 
     def work(scope: Scope) -> Made:
-        faults = noun.faults(scope, whole)
-        if faults:
-            raise NotComputable(faults)
         kept = noun.keep(scope, [whole])[0]
         headers = {"Location": f"/v1/{noun.name}/{kept.id}", "ETag": tag_of(kept.version)}
         return Made(f"{noun.name}.add", kept.id, noun.shown(kept), headers=headers)
@@ -150,10 +153,13 @@ def read_one(noun: Noun, wanted: str) -> Response:
 def change_one(noun: Noun, wanted: str, document: object) -> Response:
     """Put a new document in the place of the version that the caller saw."""
 
+    asks = caller().account_id
+    seen = database().read_within(asks, lambda scope: seen_version(noun.shelf.get(scope, wanted).version))
+    whole = checked(document, noun.body)
+    _sound(noun, whole)
+
     def work(scope: Scope) -> Kept:
-        seen = seen_version(noun.shelf.get(scope, wanted).version)
-        whole = checked(document, noun.body)
-        faults = noun.faults(scope, whole)
+        faults = noun.fixed(scope, noun.shelf.get(scope, wanted), whole)
         if faults:
             raise NotComputable(faults)
         kept = noun.shelf.change(scope, wanted, seen, noun.entry(whole))
@@ -161,8 +167,15 @@ def change_one(noun: Noun, wanted: str, document: object) -> Response:
         note(scope, f"{noun.name}.change", f"{wanted} {kept.version}")
         return kept
 
-    kept = database().write_within(caller().account_id, work)
+    kept = database().write_within(asks, work)
     return with_tag(as_json(noun.shown(kept)), tag_of(kept.version))
+
+
+def _sound(noun: Noun, whole: dict[str, Any]) -> None:
+    """NotComputable with the faults of meaning; looked for before the write, which others wait for."""
+    faults = database().read_within(caller().account_id, lambda scope: noun.faults(scope, whole))
+    if faults:
+        raise NotComputable(faults)
 
 
 def delete_one(noun: Noun, wanted: str) -> Response:

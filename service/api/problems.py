@@ -103,8 +103,8 @@ _KINDS = (
         "unsupported-type",
         415,
         "Unsupported media type",
-        "The body must be of a media type that the address takes, mostly plain application/json, in UTF-8 and "
-        "not compressed.",
+        "The body must be of a media type that the address takes, mostly plain application/json, in UTF-8 "
+        "and not compressed.",
     ),
     Kind(
         "not-valid",

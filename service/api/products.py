@@ -7,7 +7,7 @@ from typing import Any
 from flask import Response
 
 from service.api.callers import MANAGE, READ
-from service.api.dated import add_rows, list_rows
+from service.api.dated import add_rows, fixed_by_rows, list_rows
 from service.api.imports import keep_price_list
 from service.api.kept import FAILURES, Noun, Uploads, routes
 from service.api.routes import CSV, Blueprint, checked
@@ -31,6 +31,7 @@ from service.store.scope import Scope
 PRODUCTS = Noun(
     "products", kept.products, NewProduct, Product,
     faults=lambda scope, document: product_faults(document),
+    fixed=fixed_by_rows(dated.prices, "product", "pack"),
     apart={"prices": lambda scope, one, rows: _add(scope, one, rows)},
 )  # fmt: skip
 EXAMPLE = {

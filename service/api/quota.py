@@ -11,6 +11,7 @@ import threading
 import time
 from contextlib import suppress
 from dataclasses import dataclass, field
+from ipaddress import ip_address, ip_network
 
 from flask import Response, current_app, g, request
 
@@ -95,7 +96,7 @@ def count() -> None:
     if not limit:
         return
     found = g.get("caller")
-    buckets = [(f"address {request.remote_addr}", limit * ADDRESS_FACTOR)]
+    buckets = [(_address(), limit * ADDRESS_FACTOR)]
     if found is not None:
         buckets.append((f"key {found.key_id}", limit))
     elif current_app.config["ANYBODY"] and request.remote_addr in ("127.0.0.1", "::1"):
@@ -116,7 +117,7 @@ def count_failure() -> None:
     quota: Quota | None = current_app.extensions.get("quota")
     if quota and quota.limits.failures:
         most = quota.limits.failures
-        passed, _, rest = quota.pass_one("failures", f"address {request.remote_addr}", most)
+        passed, _, rest = quota.pass_one("failures", _address(), most)
         if not passed:
             raise _over("failures", most, rest)
 
@@ -151,6 +152,17 @@ def _over(policy: str, most: int, rest: int) -> Refusal:
         headers={"Retry-After": str(rest)},
         more={"violated-policies": [policy]},
     )
+
+
+def _address() -> str:
+    """The client's address; of IPv6 its first half, since a customer has all addresses that begin so."""
+    try:
+        address = ip_address(request.remote_addr or "")
+    except ValueError:
+        return f"address {request.remote_addr}"
+    if address.version == 6:
+        return f"address {ip_network((address, 64), strict=False)}"
+    return f"address {address}"
 
 
 def _name(policy: str, who: str) -> str:

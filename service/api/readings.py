@@ -49,6 +49,11 @@ PARAMETERS = {
     "#/setups/0/routine": "routine",
     "#/setups": "wanted",
 }
+# What a costing is told of its own members, and what helps here, where there are none of them.
+NOT_HERE = {
+    "add one to 'exchange_rates' with": "add one with POST /v1/exchange-rates, with",
+    ", or set 'allow_stale_rates'": "",
+}
 
 blp = Blueprint(
     "readings", __name__, url_prefix="/v1", description="What meters showed, and what was bought."
@@ -179,7 +184,10 @@ def _refused(error: NotComputable) -> Refusal:
 def _error(fault: Fault) -> dict[str, str]:
     fits = (name for place, name in PARAMETERS.items() if (fault.pointer + "/").startswith(place + "/"))
     name = next(fits, "wanted")
-    return {"parameter": name, "detail": fault.detail.replace("'ref'", f"'{name}'")}
+    detail = fault.detail.replace("'ref'", f"'{name}'")
+    for told, here in NOT_HERE.items():
+        detail = detail.replace(told, here)
+    return {"parameter": name, "detail": detail}
 
 
 def _private(body: object) -> Response:

@@ -36,8 +36,8 @@ CATALOGUES = Uploads(
     lambda sent, asked: keep_catalogue(SETUPS, sent, replacing="existing" in asked),
     CatalogueKept, CatalogueQuery,
     summary=", or a catalogue of many",
-    says=f"; as NDJSON, one setup a line; as CSV, one a row with a header of any of the columns "
-    f"{', '.join(SETUP_COLUMNS)}",
+    says=f"; as NDJSON, one setup a line; as CSV, one a row with a header of ref and any of the columns "
+    f"{', '.join(name for name in SETUP_COLUMNS if name != 'ref')}",
 )  # fmt: skip
 
 blp = Blueprint("setups", __name__, url_prefix="/v1/setups", description="The catalogue of tank packages.")

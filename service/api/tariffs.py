@@ -8,7 +8,7 @@ from typing import Any
 from flask import Response
 
 from service.api.callers import MANAGE, READ
-from service.api.dated import add_rows, list_rows
+from service.api.dated import add_rows, fixed_by_rows, list_rows
 from service.api.kept import FAILURES, Noun, routes
 from service.api.routes import Blueprint, checked
 from service.errors import Fault
@@ -42,6 +42,7 @@ def _add(scope: Scope, one: Kept, rows: list[dict[str, Any]]) -> None:
 TARIFF_NOUN = Noun(
     "tariffs", kept.tariffs, tagged_tariff("A tariff.", NEW_TARIFFS), tagged_tariff("A tariff.", TARIFFS),
     faults=_faults, apart={"versions": _add}, long=("holidays",),
+    fixed=fixed_by_rows(dated.versions, "tariff", "kind", "currency"),
 )  # fmt: skip
 EXAMPLE = {
     "kind": "electricity",

@@ -1,7 +1,7 @@
 """The `litrewise` command.
 
 Each command imports what it needs when it runs: costing a file must not wait
-for the web service, and nothing but `demo` needs sockets.
+for the web service, and nothing but `serve` and `demo` needs sockets.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ EXIT_OK, EXIT_FAILED, EXIT_FAULTS = 0, 1, 2
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit code: 0 well, 2 faults in the file, 1 anything else."""
+    """Run one command; its exit code: 0 well, 2 faults in the file or the settings, 1 anything else."""
     options = _parser().parse_args(arguments)
     for stream in (sys.stdout, sys.stderr):
         # A name that the terminal's encoding lacks must not end the run.

@@ -15,6 +15,9 @@ from service.store.revisions import NoSuchRevision, is_below, migrate, revision_
 def run(revision: str, *, down: bool) -> int:
     """Go to a revision; down only with the user's word, since that drops what newer ones keep."""
     with opened() as database:
+        path = path_of(database)
+        if path is not None and not path.parent.is_dir():
+            raise Stopped(f"there is no folder {path.parent} for {path.name}; make it first.")
         try:
             if not down and _leads_down(database, revision):
                 raise Stopped(

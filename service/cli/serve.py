@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ipaddress
 import os
+import socket
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -38,6 +39,7 @@ def run(host: str, port: int, workers: int, *, anybody: bool) -> int:
     )
     try:
         _fit(environment, host, workers)
+        _free(host, port)
     except Stopped as error:
         print(f"litrewise: {error}", file=sys.stderr)
         return EXIT_FAULTS
@@ -83,3 +85,22 @@ def _fit(environment: Environment, host: str, workers: int) -> None:
         database.close()
     if reason:
         raise Stopped(f"{plain(reason)}.")
+
+
+def _free(host: str, port: int) -> None:
+    """Stopped where nobody can listen at the address, or somebody does.
+
+    Workers share a port, so without this they would share it with another service in silence.
+    """
+    bare = host.strip("[]")
+    with socket.socket(socket.AF_INET6 if ":" in bare else socket.AF_INET) as probe:
+        # Connections of a service that has just stopped are no hindrance.
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((bare, port))
+        except (OSError, UnicodeError) as error:
+            reason = getattr(error, "strerror", None) or "not a name of a host"
+            raise Stopped(
+                f"nothing can listen at {plain(bare)}, port {port} ({reason}); "
+                "choose another with --host and --port, or stop what listens there."
+            ) from None

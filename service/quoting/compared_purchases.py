@@ -9,12 +9,12 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from fractions import Fraction
 from typing import Any
 
 from service.engine import money
-from service.engine.civil import Period
+from service.engine.civil import Period, add_months
 from service.engine.exchange import MAX_AGE, Conversion, Rate, RateProblem, conversion
 from service.engine.supply import CATEGORIES
 from service.engine.units import UNITS
@@ -25,7 +25,7 @@ from service.quoting.noting import base_of
 from service.quoting.reader import obj
 from service.quoting.values import exact, unit_of
 from service.store.ids import end_of
-from service.store.rates import rates_known
+from service.store.rates import rates_between
 from service.store.readings import KeptReading
 from service.store.scope import Scope
 
@@ -54,20 +54,20 @@ class Worth:
 def worth(scope: Scope, purchases: Iterable[KeptReading], currency: str, today: date) -> Worth:
     """Rates for every purchase, each the latest of its day and at most a week old then."""
     found = Worth(currency)
+    months: dict[tuple[str, str], list[Rate]] = {}
     for one in purchases:
         code, day = one.body["cost"]["currency"], date.fromisoformat(one.from_day)
         if (code, one.from_day) in found.factors or currency not in currencies():
             continue
+        # The database is asked by month, so not as often as something was bought.
+        month = (code, one.from_day[:7])
+        if month not in months:
+            months[month] = [] if code == currency else _of_month(scope, (code, currency), day, today)
         first = day - MAX_AGE
-        rows = [] if code == currency else rates_known(
-            scope, (code, currency), str(first), str(day), end_of(max(today, day))
-        )  # fmt: skip
-        rates = [
-            Rate(r.from_currency, r.to_currency, exact(r.rate), date.fromisoformat(r.on_day), r.source)
-            for r in rows
-        ]
+        # They come oldest first, so the last of a pair is its newest.
+        newest = {(rate.source, rate.target): rate for rate in months[month] if first <= rate.on <= day}
         try:
-            found.factors[code, one.from_day] = conversion(code, currency, rates, day)
+            found.factors[code, one.from_day] = conversion(code, currency, list(newest.values()), day)
         except RateProblem as problem:
             found.faults.append(Fault(
                 pointer("currency"),
@@ -75,6 +75,17 @@ def worth(scope: Scope, purchases: Iterable[KeptReading], currency: str, today: 
                 f"with 'on' from {first} to {day}.",
             ))  # fmt: skip
     return found
+
+
+def _of_month(scope: Scope, codes: tuple[str, str], day: date, today: date) -> list[Rate]:
+    """Rates with one of the currencies for the days of a month, the oldest of a pair first."""
+    start = day.replace(day=1)
+    last = add_months(start, 1) - timedelta(days=1)
+    rows = rates_between(scope, codes, str(start - MAX_AGE), str(last), end_of(max(today, last)))
+    return [
+        Rate(r.from_currency, r.to_currency, exact(r.rate), date.fromisoformat(r.on_day), r.source)
+        for r in rows
+    ]
 
 
 def purchases(

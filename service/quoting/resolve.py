@@ -193,7 +193,7 @@ class _Resolving:
                 del line["prices"]
                 self._fault(
                     (*at, "product"),
-                    f"the product '{one.name}' has {NO_PRICE}; "
+                    f"the product '{one.name}' has {NO_PRICE}{self._known()}; "
                     f"add one with POST /v1/products/{one.id}/prices.",
                 )
 
@@ -225,12 +225,18 @@ class _Resolving:
             if one.body.get("kind") != kind:
                 self._fault(place, f"'{one.name}' is a tariff of {one.body.get('kind')}; name one of {kind}.")
             elif not rows[one.id]:
-                self._fault(place, f"the tariff '{one.name}' has no version for the period; add one with "
-                            f"POST /v1/tariffs/{one.id}/versions.")  # fmt: skip
+                self._fault(place, f"the tariff '{one.name}' has no version for the period{self._known()}; "
+                            f"add one with POST /v1/tariffs/{one.id}/versions.")  # fmt: skip
             else:
                 body = {k: v for k, v in one.body.items() if k not in ("public", "kind", "name")}
                 tariffs[str(kind)] = body | {"versions": rows[one.id]}
                 self._came(("tariffs", kind), place, one, "tariff")
+
+    def _known(self) -> str:
+        """That what became known later does not count, where the request looks back."""
+        if self.stock is None or "as_of" not in self.document:
+            return ""
+        return f" that was known on {self.stock.as_of}"
 
     def _rates(self) -> None:
         currencies = foreign(self.document)
@@ -239,17 +245,18 @@ class _Resolving:
         sent = seq(self.document.get("exchange_rates"))
         ends_sent = ((obj(row).get("from"), obj(row).get("to")) for row in sent)
         pairs = {frozenset(pair) for pair in ends_sent if all(isinstance(code, str) for code in pair)}
+        ends = {*currencies, self.document["currency"]}
+        found = self.stock.rates(ends, stale=self.document.get("allow_stale_rates") is True)
+        if not found and not sent:
+            # Nothing leads anywhere; with the old ones the fault can say how old they are.
+            found = self.stock.rates(ends, stale=True)
         kept = [
             {"from": rate.from_currency, "to": rate.to_currency, "rate": rate.rate, "on": rate.on_day}
             | ({"source": rate.source} if rate.source else {})
-            for rate in self.stock.rates(
-                {*currencies, self.document["currency"]},
-                stale=self.document.get("allow_stale_rates") is True,
-            )
+            for rate in found
             if frozenset((rate.from_currency, rate.to_currency)) not in pairs
         ]
         # Only what can lead from a currency in use to the costing's: directly or through one between.
-        ends = {*currencies, self.document["currency"]}
         between = [{r["from"], r["to"]} - ends for r in kept] + [pair - ends for pair in pairs]
         bridges = {c for c in set().union(*between) if sum(c in b for b in between) > 1}
         used = [r for r in kept if {str(r["from"]), str(r["to"])} <= ends | bridges]

@@ -184,6 +184,8 @@ def _unavailable(error: exc.DBAPIError) -> Unavailable | None:
     text = str(error.orig)
     if "disk is full" in text or getattr(error.orig, "sqlstate", None) == "53100":
         return Unavailable("There is no room left to keep this; nothing was changed.")
+    if "readonly database" in text or getattr(error.orig, "sqlstate", None) == "25006":
+        return Unavailable("The database may be read, but not written; nothing was changed.")
     if "database is locked" in text or "interrupted" in text or _again(error):
         return Unavailable("The database is busy; nothing was changed. Try again shortly.")
     if getattr(error.orig, "sqlstate", None) == "57014":

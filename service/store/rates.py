@@ -133,9 +133,19 @@ def _years(first: str, last: str) -> Iterator[tuple[str, str]]:
 
 def rates_known(scope: Scope, currencies: Iterable[str], first: str, last: str, until: str) -> list[KeptRate]:
     """The newest rate of each pair with one of the currencies in some days, as known before a moment."""
+    rates = rates_between(scope, currencies, first, last, until)
+    # They come oldest first, so the last of a pair is its newest.
+    return list({(rate.from_currency, rate.to_currency): rate for rate in rates}.values())
+
+
+def rates_between(
+    scope: Scope, currencies: Iterable[str], first: str, last: str, until: str
+) -> list[KeptRate]:
+    """The rate of each pair with one of the currencies on each of some days, as known before a moment."""
     rows = scope.run(_KNOWN, wanted=sorted(set(currencies)), first=first, last=last, until=until)
-    # Rows come oldest first, so the last of a pair is its newest.
-    return list({(row.from_currency, row.to_currency): _rate(row) for row in rows}.values())
+    # Rows come oldest first, so the last of a pair and day is in force.
+    found = {(row.from_currency, row.to_currency, row.on_day): row for row in rows}
+    return [_rate(row) for row in found.values()]
 
 
 def newest_rates(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import socket
 from pathlib import Path
 
 import pytest
@@ -57,3 +58,25 @@ def test_it_does_not_start_with_settings_that_cannot_be_meant(litrewise, variabl
     assert done.stderr.splitlines() == [
         f"litrewise: '{name}' must be {what}; change it or leave it out." for name, what in wanted.items()
     ]
+
+
+@pytest.mark.parametrize("shared", [False, True], ids=["alone", "as workers share it"])
+def test_it_does_not_listen_where_another_program_does(litrewise, shared: bool):
+    with socket.socket() as other:
+        if shared:
+            other.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEPORT, 1)
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        port = other.getsockname()[1]
+        done = litrewise("serve", "--port", str(port))
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == (
+        f"litrewise: nothing can listen at 127.0.0.1, port {port} (Address already in use); "
+        "choose another with --host and --port, or stop what listens there.\n"
+    )
+
+
+def test_it_does_not_start_at_a_name_that_leads_nowhere(litrewise):
+    done = litrewise("serve", "--host", "nowhere.invalid", "--open")
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.startswith("litrewise: nothing can listen at nowhere.invalid, port 8000 (")

@@ -372,3 +372,15 @@ def test_what_was_written_is_there_in_another_process(database: Database, databa
     with sqlite_module().connect(path) as other:
         assert other.execute("SELECT name FROM account").fetchall() == [("kept",)]
     other.close()
+
+
+def test_a_database_that_may_not_be_written_is_said_to_be_so(database: Database) -> None:
+    setting = "PRAGMA query_only = ON" if database.sqlite else "SET TRANSACTION READ ONLY"
+
+    def work(connection: Connection) -> None:
+        connection.exec_driver_sql(setting)
+        account_named(connection, "A")
+
+    with pytest.raises(Unavailable) as raised:
+        database.write(work)
+    assert raised.value.detail == "The database may be read, but not written; nothing was changed."

@@ -1,4 +1,4 @@
-"""What is named at the edge of what may be asked: days that no calendar holds, rates of two sources, old keys."""
+"""At the edge of what may be asked: days past any calendar, rates of two sources, old keys, very much."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from sqlalchemy import delete, func, select
+from sqlalchemy import delete, event, func, select
 
 from service.api.quota import Quota
 from service.store import dated
@@ -159,3 +159,59 @@ def test_as_many_faults_as_things_named_are_told_in_time_that_grows_with_both_no
 
     # Twenty times the things and faults: some twenty times as long, where it was four hundred.
     assert seconds(20) < 100 * min(seconds(1) for _ in range(3))
+
+
+def test_purchases_on_many_days_ask_for_rates_once_a_month(shop: Shop):
+    setup = stocked(shop, prices=1, lines=1)
+    rates = [{"from": "EUR", "to": "GBP", "rate": f"0.{80 + i}", "on": f"2027-01-{i:02}"} for i in (1, 8, 15)]
+    assert shop.call("POST", "/v1/exchange-rates", {"rates": rates}).status_code == 201
+
+    def bought(day: int) -> None:
+        row = {"kind": "purchase", "setup": setup, "on": f"2027-01-{day:02}", "category": "food",
+               "cost": {"amount": "10.00", "currency": "EUR"}, "packs": 1}  # fmt: skip
+        assert shop.call("POST", "/v1/readings", row).status_code == 201
+
+    def compared() -> tuple[str, int]:
+        asked: list[str] = []
+        event.listen(shop.database.engine, "before_cursor_execute", lambda c, u, s, *_: asked.append(s))
+        answer = shop.call("GET", f"/v1/setups/{setup}/comparison?currency=GBP")
+        assert answer.status_code == 200, answer.text
+        return answer.json["purchases"]["spent"], sum("FROM exchange_rate" in one for one in asked)
+
+    bought(2)
+    # 10 EUR at the 0.81 of the first of January.
+    assert compared() == ("8.10", 1)
+    for day in (7, 8, 14, 20):
+        bought(day)
+    # 0.81 twice, 0.88 on the 8th and the 14th, 0.95 on the 20th: 10 x (0.81 + 0.81 + 0.88 + 0.88 + 0.95).
+    assert compared() == ("43.30", 1)
+
+
+PRICED = {"name": "Salt", "category": "salt", "pack": {"amount": "20", "unit": "kg"}}
+METERED = {"kind": "electricity", "name": "Home", "currency": "GBP"}
+GIVEN = {
+    "products": (PRICED, {"prices": [{"amount": "61.50", "currency": "GBP", "from": "2026-01-01"}]}),
+    "tariffs": (METERED, {"versions": [{"from": "2026-01-01", "price": "0.27"}]}),
+}
+
+
+@pytest.mark.parametrize(
+    ("path", "change", "place"),
+    [
+        ("products", {"pack": {"amount": "25", "unit": "kg"}}, "#/pack"),
+        ("products", {"pack": {"amount": "20", "unit": "L"}}, "#/pack"),
+        ("products", {"pack": {"amount": "20.0", "unit": "kg"}, "name": "Sea salt"}, None),
+        ("tariffs", {"currency": "EUR"}, "#/currency"),
+        ("tariffs", {"kind": "water"}, "#/kind"),
+        ("tariffs", {"name": "Shop"}, None),
+    ],
+)
+def test_what_prices_were_given_for_stays(shop: Shop, path: str, change: dict[str, Any], place: str | None):
+    body, rows = GIVEN[path]
+    # Without prices anything may change; with prices what they are of may not.
+    for more, refused in (({}, False), (rows, place is not None)):
+        made = shop.call("POST", f"/v1/{path}", body | more)
+        changed = shop.call("PUT", made.headers["Location"], body | change, If_Match='"1"')
+        assert changed.status_code == (422 if refused else 200), changed.text
+        if refused:
+            assert [error["pointer"] for error in changed.json["errors"]] == [place]
