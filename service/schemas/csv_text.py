@@ -1,6 +1,6 @@
 """Comma-separated text: a strict reader, and a writer whose cells no spreadsheet takes for formulas.
 
-Source: RFC 4180; asvs (5.0: 1.2.10).
+RFC 4180; OWASP ASVS 5.0, 1.2.10.
 """
 
 from __future__ import annotations

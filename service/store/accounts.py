@@ -2,7 +2,7 @@
 
 A key is `lws_<id>.<secret>` (all within its account) or `lwp_<id>.<secret>` (publishable). It
 is looked up by its id; of the secret only the SHA-256 is kept, which is safe because the secret
-has 256 random bits. Source: asvs (5.0: 6.5.2, 11.5.1, 11.2.4).
+has 256 random bits. OWASP ASVS 5.0, 6.5.2, 11.5.1, 11.2.4.
 """
 
 from __future__ import annotations

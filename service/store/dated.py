@@ -2,7 +2,7 @@
 
 They have two times: the day from which they hold, and the moment from which they were known. A
 row is never changed; a later row for the same day corrects it, and a question about an earlier
-moment still gets the earlier one. Source: money-time 8.3.
+moment still gets the earlier one. Two times: when it holds, and when it was known.
 """
 
 from __future__ import annotations

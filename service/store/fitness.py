@@ -58,7 +58,7 @@ def behind(revision: str | None) -> str | None:
 
 
 def unsafe_sqlite(version: tuple[int, ...], processes: int) -> str | None:
-    """Why a SQLite of this version may not serve so many processes. Source: the fault fixed in 3.51.3."""
+    """Why a SQLite of this version may not serve so many processes. The fault was mended in 3.51.3."""
     if version >= SAFE_SQLITE or processes == 1:
         return None
     got, wanted = ".".join(map(str, version)), ".".join(map(str, SAFE_SQLITE))

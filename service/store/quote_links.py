@@ -1,6 +1,6 @@
 """Links that let a buyer read one quote. A link is opened by its token, of which only the SHA-256 is kept.
 
-The token has 256 random bits, so its digest needs no slow hash. Source: asvs (5.0: 11.5.1, 6.5.2).
+The token has 256 random bits, so its digest needs no slow hash. OWASP ASVS 5.0, 11.5.1, 6.5.2.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Exchange rates of an account: what one unit of a currency was worth on a day.
 
 Rates are only ever added. One that is recorded later for the same pair and day corrects the earlier,
-which still answers questions about the time before. Source: money-time 8.3.
+which still answers questions about the time before. Two times: when it holds, and when it was known.
 """
 
 from __future__ import annotations
