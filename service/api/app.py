@@ -112,6 +112,7 @@ def create_app(environment: Environment | None = None) -> Flask:
         app.before_request(gate)
     for last in (told, shared, going, callers.varied):
         app.after_request(last)
+    app.teardown_request(callers.done_reading)
     app.wsgi_app = _behind(hardened(app.wsgi_app), environment.proxy_hops)  # type: ignore[method-assign]
     register_errors(app)
     door = Door(app, spec_kwargs=_about())

@@ -18,7 +18,7 @@ from service.api.errors import Refusal
 from service.api.quota import count_failure
 from service.errors import Unavailable
 from service.store.accounts import Caller, caller_of, used
-from service.store.database import Database
+from service.store.database import Database, Moment
 from service.store.scope import Scope
 
 OPEN, COMPUTE, READ, MANAGE = "open", "compute", "read", "manage"
@@ -33,6 +33,26 @@ def database() -> Database:
     if found is None:
         raise Unavailable("This service keeps nothing: it was started without a database.")
     return found
+
+
+def reads() -> Database | Moment:
+    """What answers questions of this request: one transaction for all of them where nothing is written.
+
+    Not where a body is still to come: a slow client would keep the transaction open.
+    """
+    if request.method not in ("GET", "HEAD"):
+        return database()
+    found: Moment | None = g.get("moment")
+    if found is None:
+        found = g.moment = database().moment()
+    return found
+
+
+def done_reading(_: BaseException | None = None) -> None:
+    """Give the connection back, before long work and at the end of every request."""
+    found: Moment | None = g.get("moment")
+    if found is not None:
+        found.end()
 
 
 def caller() -> Caller:
@@ -90,7 +110,7 @@ def _of_header(header: str) -> Caller:
     scheme, _, key = header.partition(" ")
     found = None
     if scheme.lower() == "bearer":
-        found = database().read(lambda connection: caller_of(connection, key.strip(" ")))
+        found = reads().read(lambda connection: caller_of(connection, key.strip(" ")))
     if found is None:
         count_failure()
         known = scheme.lower() == "bearer"

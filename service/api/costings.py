@@ -9,8 +9,10 @@ from flask import Response, g
 from service.api.callers import COMPUTE, database, known_caller
 from service.api.routes import Blueprint, as_json
 from service.quoting import cost
+from service.quoting.naming import names_kept
+from service.quoting.origins import Resolved
 from service.quoting.reader import obj
-from service.quoting.resolve import Resolved, day_or, names_kept, resolve
+from service.quoting.resolve import day_or, resolve
 from service.quoting.stock import Stock
 from service.schemas import check
 from service.schemas.answer import Costing

@@ -31,11 +31,10 @@ _HTTP_DETAILS = {
 }
 
 
-_TOLD: dict[type[Told], tuple[str, Mapping[str, str]]] = {
-    NotFound: ("not-found", {}),
-    Conflict: ("conflict", {}),
-    Changed: ("changed", {}),
-    Unavailable: ("unavailable", {"Retry-After": "2"}),
+_TOLD: dict[type[Told], str] = {
+    NotFound: "not-found",
+    Conflict: "conflict",
+    Changed: "changed",
 }
 
 
@@ -62,14 +61,20 @@ def register_errors(app: Flask) -> None:
         NotComputable, lambda error: _faulty("not-valid", "The request is not valid", error)
     )
     app.register_error_handler(Refusal, _refused)
-    for told, (kind, headers) in _TOLD.items():
-        app.register_error_handler(told, _telling(kind, headers))
+    for told, kind in _TOLD.items():
+        app.register_error_handler(told, _telling(kind))
     app.register_error_handler(HTTPException, _http)
 
     def unexpected(error: Exception) -> Response:
         app.logger.error("unexpected error %s", trace_urn(), exc_info=error)
         return problem(KINDS["unexpected"], "Something went wrong here; it has been noted.")
 
+    def unavailable(error: Unavailable) -> Response:
+        # The caller is told what to do, and the log why.
+        app.logger.error("unavailable: %s", error.__cause__ or error)
+        return problem(KINDS["unavailable"], error.detail, headers={"Retry-After": "2"})
+
+    app.register_error_handler(Unavailable, unavailable)
     app.register_error_handler(Exception, unexpected)
 
 
@@ -78,9 +83,9 @@ def as_error(fault: Fault) -> dict[str, str]:
     return {"detail": fault.detail, "pointer": "#" + quote(fault.pointer[1:], safe=_FRAGMENT)}
 
 
-def _telling(kind: str, headers: Mapping[str, str]) -> Callable[[Told], Response]:
+def _telling(kind: str) -> Callable[[Told], Response]:
     """How one kind of sentence becomes an answer."""
-    return lambda error: problem(KINDS[kind], error.detail, headers=headers)
+    return lambda error: problem(KINDS[kind], error.detail)
 
 
 def _faulty(kind: str, what: str, error: Faulty) -> Response:

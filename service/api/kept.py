@@ -8,7 +8,7 @@ from typing import Any
 
 from flask import Response
 
-from service.api.callers import MANAGE, READ, caller, database
+from service.api.callers import MANAGE, READ, caller, database, reads
 from service.api.conditions import seen_version, tag_of, with_tag
 from service.api.errors import Refusal
 from service.api.leads import leads, to
@@ -118,7 +118,7 @@ def list_kept(noun: Noun, query: dict[str, Any]) -> Response:
     words = like(query["q"]) if query.get("q") else ""
     equal = {"folded_sku": folded(query["sku"])} if query.get("sku") else {}
     asks = caller()
-    found = database().read_within(
+    found = reads().read_within(
         asks.account_id,
         lambda scope: noun.shelf.page(scope, words=words, public=asks.publishable, equal=equal, **page),
     )
@@ -141,30 +141,30 @@ def keep_one(noun: Noun, document: object) -> Response:
     return create(document, work)
 
 
-def read_one(noun: Noun, wanted: str) -> Response:
+def read_one(noun: Noun, id: str) -> Response:
     """One thing; 304 where the caller has it already."""
     asks = caller()
-    kept = database().read_within(
-        asks.account_id, lambda scope: noun.shelf.get(scope, wanted, public=asks.publishable)
+    kept = reads().read_within(
+        asks.account_id, lambda scope: noun.shelf.get(scope, id, public=asks.publishable)
     )
     return with_tag(as_json(noun.shown(kept)), tag_of(kept.version))
 
 
-def change_one(noun: Noun, wanted: str, document: object) -> Response:
+def change_one(noun: Noun, id: str, document: object) -> Response:
     """Put a new document in the place of the version that the caller saw."""
 
     asks = caller().account_id
-    seen = database().read_within(asks, lambda scope: seen_version(noun.shelf.get(scope, wanted).version))
+    seen = database().read_within(asks, lambda scope: seen_version(noun.shelf.get(scope, id).version))
     whole = checked(document, noun.body)
     _sound(noun, whole)
 
     def work(scope: Scope) -> Kept:
-        faults = noun.fixed(scope, noun.shelf.get(scope, wanted), whole)
+        faults = noun.fixed(scope, noun.shelf.get(scope, id), whole)
         if faults:
             raise NotComputable(faults)
-        kept = noun.shelf.change(scope, wanted, seen, noun.entry(whole))
+        kept = noun.shelf.change(scope, id, seen, noun.entry(whole))
         noun.after(scope, kept)
-        note(scope, f"{noun.name}.change", f"{wanted} {kept.version}")
+        note(scope, f"{noun.name}.change", f"{id} {kept.version}")
         return kept
 
     kept = database().write_within(asks, work)
@@ -178,12 +178,12 @@ def _sound(noun: Noun, whole: dict[str, Any]) -> None:
         raise NotComputable(faults)
 
 
-def delete_one(noun: Noun, wanted: str) -> Response:
+def delete_one(noun: Noun, id: str) -> Response:
     """Take a thing out; what was issued with it stays as it is."""
 
     def work(scope: Scope) -> None:
-        noun.shelf.delete(scope, wanted, seen_version(noun.shelf.get(scope, wanted).version))
-        note(scope, f"{noun.name}.delete", wanted)
+        noun.shelf.delete(scope, id, seen_version(noun.shelf.get(scope, id).version))
+        note(scope, f"{noun.name}.delete", id)
 
     database().write_within(caller().account_id, work)
     return no_content()
@@ -226,16 +226,16 @@ def routes(
         _only_files_ask(asked)
         return keep_one(noun, document)
 
-    @blp.route("/<wanted>", methods=["GET"], endpoint=f"read_{one}")
+    @blp.route("/<id>", methods=["GET"], endpoint=f"read_{one}")
     @blp.doc(summary=f"One {one}.", operationId=f"read_{one}")
     @blp.needs(READ)
     @blp.response(200, answer, description=f"The {one}.")
     @leads(200, *changed, *further, tagged=True)
     @blp.fails(*FAILURES, 404)
-    def reading(wanted: str) -> Response:
-        return read_one(noun, wanted)
+    def reading(id: str) -> Response:
+        return read_one(noun, id)
 
-    @blp.route("/<wanted>", methods=["PUT"], endpoint=f"change_{one}")
+    @blp.route("/<id>", methods=["PUT"], endpoint=f"change_{one}")
     @blp.doc(summary=f"Put a new document in the place of a {one}.", operationId=f"change_{one}")
     @blp.needs(MANAGE)
     @blp.arguments(noun.body, description=f"The {one} as it shall be.")
@@ -243,15 +243,15 @@ def routes(
     @blp.response(200, answer, description="It is changed.")
     @leads(200, *changed, tagged=True)
     @blp.fails(*FAILURES, 404, 409, 412, 413, 415, 422, 428)
-    def changing(document: object, wanted: str) -> Response:
-        return change_one(noun, wanted, document)
+    def changing(document: object, id: str) -> Response:
+        return change_one(noun, id, document)
 
-    @blp.route("/<wanted>", methods=["DELETE"], endpoint=f"delete_{one}")
+    @blp.route("/<id>", methods=["DELETE"], endpoint=f"delete_{one}")
     @blp.doc(summary=f"Take a {one} out. Quotes issued with it stay as they are.",
              operationId=f"delete_{one}")  # fmt: skip
     @blp.needs(MANAGE)
     @blp.arguments(Seen, location="headers")
     @blp.response(204, description="It is gone.")
     @blp.fails(*FAILURES, 404, 412, 428)
-    def deleting(wanted: str) -> Response:
-        return delete_one(noun, wanted)
+    def deleting(id: str) -> Response:
+        return delete_one(noun, id)

@@ -12,7 +12,7 @@ from typing import Any
 
 from flask import Response, request
 
-from service.api.callers import MANAGE, caller, database
+from service.api.callers import MANAGE, caller, database, reads
 from service.api.errors import Refusal
 from service.api.leads import leads, to
 from service.api.listing import as_page_of, asked_page
@@ -42,7 +42,7 @@ blp = Blueprint("keys", __name__, url_prefix="/v1/keys", description="API keys o
 def keys(query: dict[str, Any]) -> Response:
     """The keys of the account, oldest first; the keys themselves are not kept and not shown."""
     page = asked_page(query)
-    found, earlier, later = database().read_within(
+    found, earlier, later = reads().read_within(
         caller().account_id, lambda scope: accounts.keys(scope, **page)
     )
     return as_page_of(query, found, shown, earlier=earlier, later=later)
@@ -71,17 +71,17 @@ def add_key(document: object) -> Response:
     return answer
 
 
-@blp.route("/<wanted>", methods=["DELETE"])
+@blp.route("/<id>", methods=["DELETE"])
 @blp.doc(operationId="revoke_key")
 @blp.needs(MANAGE)
 @blp.response(204, description="It opens nothing any more, in any process.")
 @blp.fails(*FAILURES, 404)
-def delete_key(wanted: str) -> Response:
+def delete_key(id: str) -> Response:
     """End a key at once. It stays in the list, since the audit trail names it."""
 
     def work(scope: Scope) -> None:
-        accounts.revoke(scope, wanted)
-        note(scope, "keys.revoke", wanted)
+        accounts.revoke(scope, id)
+        note(scope, "keys.revoke", id)
 
     database().write_within(caller().account_id, work)
     return no_content()

@@ -23,8 +23,8 @@ def leads(status: int, *targets: dict[str, Any], tagged: bool = False) -> Callab
 
 
 def to(operation: str, *, seen: bool = False, **parameters: str) -> dict[str, Any]:
-    """A link to an operation: `wanted` is the answer's id, unless told otherwise; `seen` sends its ETag."""
-    sent = parameters or {"wanted": ID}
+    """A link to an operation: `id` is the answer's id, unless told otherwise; `seen` sends its ETag."""
+    sent = parameters or {"id": ID}
     if seen:
         sent = sent | {"If-Match": TAG}
     return {"operationId": operation, "parameters": sent}

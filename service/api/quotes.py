@@ -11,7 +11,7 @@ import orjson
 from flask import Response
 
 from service.api import gates
-from service.api.callers import MANAGE, caller, database
+from service.api.callers import MANAGE, caller, database, reads
 from service.api.conditions import with_tag
 from service.api.costings import written_out
 from service.api.errors import Refusal
@@ -81,38 +81,38 @@ def listing(query: dict[str, Any]) -> Response:
     page, words = asked_page(query), like(query["q"]) if query.get("q") else ""
     asked = ("buyer_reference", "number", "issued_from", "issued_until")
     equal = {name: composed(query[name]) for name in asked if name in query}
-    found = database().read_within(
+    found = reads().read_within(
         caller().account_id, lambda scope: quote_page(scope, words=words, **page, **equal)
     )
     return as_page_of(query, found.items, _listed, earlier=found.earlier, later=found.later)
 
 
-@blp.route("/<wanted>", methods=["GET"])
+@blp.route("/<id>", methods=["GET"])
 @blp.doc(operationId="read_quote")
 @blp.needs(MANAGE)
 @blp.response(200, Quote, description="The quote, as JSON or by `Accept` as CSV.")
 @blp.doc(responses=CSV_TEXT)
 @blp.fails(*FAILURES, 404)
-def one(wanted: str) -> Response:
+def one(id: str) -> Response:
     """One quote, to the byte as it was issued."""
-    issued = _read(wanted)
+    issued = _read(id)
     media = gates.preferred(MADE)
     answer = as_csv(issued) if media == CSV else as_json(_spliced(issued))
     answer.headers["Repr-Digest"] = repr_digest(answer.get_data())
     return with_tag(answer, tag_of(issued, media))
 
 
-@blp.route("/<wanted>/recompute", methods=["POST"])
+@blp.route("/<id>/recompute", methods=["POST"])
 @blp.doc(operationId="recompute_quote")
 @blp.needs(MANAGE, policy="costings", takes=())
 @blp.response(200, Recomputed, description="It comes out the same.")
 @blp.fails(*FAILURES, 404, 409)
-def recompute(wanted: str) -> Response:
+def recompute(id: str) -> Response:
     """Work a quote out again from what it froze, and compare.
 
     409 with the places where it comes out different. Nothing is changed either way.
     """
-    issued = _read(wanted)
+    issued = _read(id)
     if not verify(issued.document, issued.digest):
         raise Refusal("differs", "What is kept of the quote is not what was issued: its digest is another.")
     text, differ = recomputed(orjson.loads(issued.document))
@@ -150,8 +150,8 @@ def repr_digest(body: bytes) -> str:
     return f"sha-256=:{base64.b64encode(hashlib.sha256(body).digest()).decode()}:"
 
 
-def _read(wanted: str) -> Issued:
-    return database().read_within(caller().account_id, lambda scope: get_quote(scope, wanted))
+def _read(id: str) -> Issued:
+    return reads().read_within(caller().account_id, lambda scope: get_quote(scope, id))
 
 
 def _agreed(document: object, today: date) -> tuple[Terms, Draft]:

@@ -6,7 +6,7 @@ from typing import Any
 
 from flask import Response
 
-from service.api.callers import MANAGE, caller, database
+from service.api.callers import MANAGE, caller, reads
 from service.api.kept import FAILURES
 from service.api.listing import as_page_of, asked_page
 from service.api.once import Made, create
@@ -45,7 +45,7 @@ def rates(query: dict[str, Any]) -> Response:
     """The exchange rates of the account, the newest day first; those that were corrected are shown too."""
     asked = {_ASKED[name]: value for name, value in query.items() if name in _ASKED}
     page = asked_page(query)
-    found = database().read_within(caller().account_id, lambda scope: page_of_rates(scope, **page, **asked))
+    found = reads().read_within(caller().account_id, lambda scope: page_of_rates(scope, **page, **asked))
     return as_page_of(query, found.items, _shown, earlier=found.earlier, later=found.later)
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from flask import Response
 
-from service.api.callers import MANAGE, caller, database
+from service.api.callers import MANAGE, caller, database, done_reading, reads
 from service.api.conditions import tag_of, with_tag
 from service.api.errors import Refusal
 from service.api.kept import FAILURES
@@ -47,7 +47,7 @@ PARAMETERS = {
     "#/tariffs/electricity": "electricity",
     "#/tariffs/water": "water",
     "#/setups/0/routine": "routine",
-    "#/setups": "wanted",
+    "#/setups": "id",
 }
 # What a costing is told of its own members, and what helps here, where there are none of them.
 NOT_HERE = {
@@ -69,7 +69,7 @@ def list_readings(query: dict[str, Any]) -> Response:
     """Readings of the account's setups, in the order in which they were kept."""
     columns = {"setup": "setup_id", "kind": "kind"}
     equal = {columns[name]: query[name] for name in columns if name in query}
-    page = database().read_within(
+    page = reads().read_within(
         caller().account_id, lambda scope: store.page(scope, **asked_page(query), **equal)
     )
     return as_page_of(query, page.items, shown, earlier=page.earlier, later=page.later)
@@ -100,40 +100,40 @@ def add_readings(document: object) -> Response:
     return create(document, work)
 
 
-@blp.route("/readings/<wanted>", methods=["GET"])
+@blp.route("/readings/<id>", methods=["GET"])
 @blp.doc(operationId="read_reading")
 @blp.needs(MANAGE)
 @blp.response(200, READING_ANSWER, description="The reading.")
 @blp.fails(*FAILURES, 404)
-def read_reading(wanted: str) -> Response:
+def read_reading(id: str) -> Response:
     """One reading."""
-    found = database().read_within(caller().account_id, lambda scope: store.get(scope, wanted))
+    found = reads().read_within(caller().account_id, lambda scope: store.get(scope, id))
     return with_tag(as_json(shown(found)), tag_of(_ONLY))
 
 
-@blp.route("/readings/<wanted>", methods=["DELETE"])
+@blp.route("/readings/<id>", methods=["DELETE"])
 @blp.doc(operationId="delete_reading")
 @blp.needs(MANAGE)
 @blp.response(204, description="It is gone.")
 @blp.fails(*FAILURES, 404)
-def delete_reading(wanted: str) -> Response:
+def delete_reading(id: str) -> Response:
     """Take a wrong reading out; the audit trail says that it was there."""
 
     def work(scope: Scope) -> None:
-        gone = store.remove(scope, wanted)
-        note(scope, "readings.delete", f"{wanted} {gone.setup_id}")
+        gone = store.remove(scope, id)
+        note(scope, "readings.delete", f"{id} {gone.setup_id}")
 
     database().write_within(caller().account_id, work)
     return no_content()
 
 
-@blp.route("/setups/<wanted>/comparison", methods=["GET"])
+@blp.route("/setups/<id>/comparison", methods=["GET"])
 @blp.doc(operationId="compare_setup")
 @blp.needs(MANAGE, policy="costings")
 @blp.arguments(ComparisonQuery, location="query")
 @blp.response(200, Comparison, description="The comparison.")
 @blp.fails(*FAILURES, 404, 422)
-def comparison(query: dict[str, Any], wanted: str) -> Response:
+def comparison(query: dict[str, Any], id: str) -> Response:
     """A setup's readings beside its estimate, by month.
 
     Meters stand beside the model for the same days, with what heeding them would do to a year's
@@ -141,11 +141,12 @@ def comparison(query: dict[str, Any], wanted: str) -> Response:
     """
     today = _today()
     asked = Asked(
-        wanted, query["currency"], query.get("from"), query.get("until"),
+        id, query["currency"], query.get("from"), query.get("until"),
         query.get("electricity"), query.get("water"), query.get("routine"),
     )  # fmt: skip
     try:
-        gathered = database().read_within(caller().account_id, lambda scope: gather(scope, asked, today))
+        gathered = reads().read_within(caller().account_id, lambda scope: gather(scope, asked, today))
+        done_reading()
         return _private(compare(gathered, today))
     except NotComputable as error:
         raise _refused(error) from None
@@ -183,7 +184,7 @@ def _refused(error: NotComputable) -> Refusal:
 
 def _error(fault: Fault) -> dict[str, str]:
     fits = (name for place, name in PARAMETERS.items() if (fault.pointer + "/").startswith(place + "/"))
-    name = next(fits, "wanted")
+    name = next(fits, "id")
     detail = fault.detail.replace("'ref'", f"'{name}'")
     for told, here in NOT_HERE.items():
         detail = detail.replace(told, here)

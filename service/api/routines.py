@@ -7,7 +7,7 @@ from typing import Any
 
 from flask import Response
 
-from service.api.callers import READ, caller, database
+from service.api.callers import READ, caller, reads
 from service.api.kept import FAILURES, Noun, routes
 from service.api.routes import Blueprint, as_json
 from service.errors import Fault
@@ -32,19 +32,19 @@ blp = Blueprint("routines", __name__, url_prefix="/v1/routines", description="Ru
 routes(blp, ROUTINES, RoutineAnswer, RoutineList, more=("list_routine_versions",))
 
 
-@blp.route("/<wanted>/versions", methods=["GET"])
+@blp.route("/<id>/versions", methods=["GET"])
 @blp.doc(operationId="list_routine_versions")
 @blp.needs(READ)
 @blp.response(200, RoutineVersions, description="All versions.")
 @blp.fails(*FAILURES, 404)
-def versions(wanted: str) -> Response:
+def versions(id: str) -> Response:
     """Every version of a routine, oldest first."""
     asks = caller()
 
     def work(scope: Scope) -> list[dict[str, Any]]:
-        kept.routines.get(scope, wanted, public=asks.publishable)
-        return versions_of(scope, wanted)
+        kept.routines.get(scope, id, public=asks.publishable)
+        return versions_of(scope, id)
 
-    answer = as_json({"items": database().read_within(asks.account_id, work)})
+    answer = as_json({"items": reads().read_within(asks.account_id, work)})
     answer.headers["Cache-Control"] = "private, no-store"
     return answer

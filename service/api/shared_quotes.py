@@ -11,7 +11,7 @@ import orjson
 from flask import Response, request
 
 from service.api import gates
-from service.api.callers import MANAGE, OPEN, caller, database
+from service.api.callers import MANAGE, OPEN, caller, database, reads
 from service.api.errors import Refusal
 from service.api.kept import FAILURES
 from service.api.leads import ID, leads, to
@@ -38,7 +38,7 @@ blp = Blueprint("shared_quotes", __name__, description="Quotes that are shown to
 gates.OTHERS["shared_quotes.opened"] = MADE
 
 
-@blp.route("/v1/quotes/<wanted>/links", methods=["POST"])
+@blp.route("/v1/quotes/<id>/links", methods=["POST"])
 @blp.doc(operationId="share_quote")
 @blp.needs(MANAGE)
 @blp.arguments(Once, location="headers")
@@ -46,17 +46,17 @@ gates.OTHERS["shared_quotes.opened"] = MADE
 @blp.response(201, Link, description="It is made. The token is shown this once.")
 @leads(
     201,
-    to("unshare_quote", wanted="$request.path.wanted", link=ID),
+    to("unshare_quote", id="$request.path.id", link=ID),
     to("read_shared_quote", token="$response.body#/token"),  # noqa: S106 - where it stands in the answer
 )
 @blp.fails(*FAILURES, 404, 409, 413, 415, 422)
-def share(document: object, wanted: str) -> Response:
+def share(document: object, id: str) -> Response:
     """Make a link to a quote. Whoever has its address can read the quote, but not the shop's note."""
 
     def work(scope: Scope) -> Made:
-        get_quote(scope, wanted)
-        link = add_link(scope, wanted, token, _expires_at(checked(document, NewLink)))
-        return Made("quotes.share", f"{wanted} {link['id']}", link)
+        get_quote(scope, id)
+        link = add_link(scope, id, token, _expires_at(checked(document, NewLink)))
+        return Made("quotes.share", f"{id} {link['id']}", link)
 
     token = _token()
     # The token is not kept with the answer, so another key of the account cannot get the answer again.
@@ -65,34 +65,34 @@ def share(document: object, wanted: str) -> Response:
     return answer
 
 
-@blp.route("/v1/quotes/<wanted>/links", methods=["GET"])
+@blp.route("/v1/quotes/<id>/links", methods=["GET"])
 @blp.doc(operationId="list_quote_links")
 @blp.needs(MANAGE)
 @blp.response(200, LinkList, description="All its links.")
 @blp.fails(*FAILURES, 404)
-def links(wanted: str) -> Response:
+def links(id: str) -> Response:
     """The links of a quote, also those that have ended, without what opens them."""
 
     def work(scope: Scope) -> list[dict[str, Any]]:
-        get_quote(scope, wanted)
-        return links_of(scope, wanted)
+        get_quote(scope, id)
+        return links_of(scope, id)
 
-    answer = as_json({"items": database().read_within(caller().account_id, work)})
+    answer = as_json({"items": reads().read_within(caller().account_id, work)})
     answer.headers["Cache-Control"] = "private, no-store"
     return answer
 
 
-@blp.route("/v1/quotes/<wanted>/links/<link>", methods=["DELETE"])
+@blp.route("/v1/quotes/<id>/links/<link>", methods=["DELETE"])
 @blp.doc(operationId="unshare_quote")
 @blp.needs(MANAGE)
 @blp.response(204, description="It no longer opens anything.")
 @blp.fails(*FAILURES, 404)
-def take_back(wanted: str, link: str) -> Response:
+def take_back(id: str, link: str) -> Response:
     """Take a link back, for good and at once."""
 
     def work(scope: Scope) -> None:
-        revoke_link(scope, wanted, link)
-        note(scope, "quotes.unshare", f"{wanted} {link}")
+        revoke_link(scope, id, link)
+        note(scope, "quotes.unshare", f"{id} {link}")
 
     database().write_within(caller().account_id, work)
     return no_content()

@@ -5,15 +5,11 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
-from flask import Response
-
-from service.api.callers import MANAGE, READ
-from service.api.dated import add_rows, fixed_by_rows, list_rows
-from service.api.kept import FAILURES, Noun, routes
+from service.api.dated import Rows, fixed_by_rows, row_routes
+from service.api.kept import Noun, routes
 from service.api.routes import Blueprint, checked
 from service.errors import Fault
 from service.quoting.keeping import tariff_faults
-from service.schemas.headers import Once
 from service.schemas.kept import (
     NEW_TARIFFS,
     NEW_VERSIONS,
@@ -35,8 +31,14 @@ def _faults(scope: Scope, document: dict[str, Any]) -> list[Fault]:
     return tariff_faults(document["kind"], head, rows, [], datetime.now(UTC).date())
 
 
-def _add(scope: Scope, one: Kept, rows: list[dict[str, Any]]) -> None:
+def _add(scope: Scope, one: Kept, rows: Rows) -> None:
     dated.versions.add(scope, [(one.id, row) for row in rows])
+
+
+def _read(document: object, one: Kept, known: Rows) -> tuple[Rows, list[Fault]]:
+    kind = one.body["kind"]
+    rows = checked(document, NEW_VERSIONS[kind])["versions"]
+    return rows, tariff_faults(kind, one.body, rows, known, datetime.now(UTC).date())
 
 
 TARIFF_NOUN = Noun(
@@ -56,31 +58,7 @@ routes(blp, TARIFF_NOUN, tagged_tariff("A tariff.", TARIFF_ANSWERS), TariffList,
        more=("list_tariff_versions", "add_tariff_versions"))  # fmt: skip
 
 
-@blp.route("/<wanted>/versions", methods=["GET"])
-@blp.doc(operationId="list_tariff_versions")
-@blp.needs(READ)
-@blp.response(200, Versions, description="All versions.")
-@blp.fails(*FAILURES, 404)
-def versions(wanted: str) -> Response:
-    """Every version that a tariff had or will have, and when it became known."""
-    return list_rows(kept.tariffs, dated.versions, wanted)
-
-
-@blp.route("/<wanted>/versions", methods=["POST"])
-@blp.doc(operationId="add_tariff_versions")
-@blp.needs(MANAGE)
-@blp.arguments(Once, location="headers")
-@blp.arguments(AnyVersions, description="The versions.")
-@blp.response(201, Versions, description="They are kept.")
-@blp.fails(*FAILURES, 404, 409, 413, 415, 422)
-def add_versions(document: object, wanted: str) -> Response:
-    """Add versions. None is ever changed: one for a day that has one already corrects it from now on."""
-
-    def read(
-        scope: Scope, one: Kept, known: list[dict[str, Any]]
-    ) -> tuple[list[dict[str, Any]], list[Fault]]:
-        kind = one.body["kind"]
-        rows = checked(document, NEW_VERSIONS[kind])["versions"]
-        return rows, tariff_faults(kind, one.body, rows, known, datetime.now(UTC).date())
-
-    return add_rows(kept.tariffs, dated.versions, wanted, document, read)
+row_routes(
+    blp, kept.tariffs, dated.versions, "versions", ("list_tariff_versions", "add_tariff_versions"),
+    AnyVersions, Versions, _read,
+)  # fmt: skip

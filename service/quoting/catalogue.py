@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 from service.errors import Fault
 from service.quoting.imports import ImportRow, RowFault
 from service.quoting.keeping import any_setup_faults, setup_faults
-from service.quoting.resolve import lines_of
+from service.quoting.naming import lines_of
 from service.quoting.stock import Stock
 from service.store.dated import Dated
 from service.store.kept import Kept

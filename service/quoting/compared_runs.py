@@ -14,8 +14,8 @@ from service.errors import Fault, NotComputable, pointer
 from service.parameters import currencies
 from service.quoting.compared_purchases import Worth
 from service.quoting.costing import cost
+from service.quoting.origins import Resolved
 from service.quoting.reader import obj, seq
-from service.quoting.resolve import Resolved
 from service.store.kept import Kept
 from service.store.readings import KeptReading
 

@@ -9,10 +9,12 @@ from typing import Any
 from service.engine.costing import work_out
 from service.errors import Fault, NotComputable
 from service.quoting.answer import answer, line_sums
+from service.quoting.naming import too_long
+from service.quoting.origins import Resolved
 from service.quoting.ranges import range_answers
 from service.quoting.reader import obj
 from service.quoting.request import DRAWS, read_request
-from service.quoting.resolve import Resolved, resolve, too_long
+from service.quoting.resolve import resolve
 from service.quoting.scenarios import scenario_answers
 
 

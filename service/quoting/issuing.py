@@ -16,7 +16,7 @@ from service.errors import Fault
 from service.parameters.digest import data_digest
 from service.quoting.costing import cost
 from service.quoting.differences import differences
-from service.quoting.resolve import Resolved
+from service.quoting.origins import Resolved
 from service.quoting.sealing import canonical, digest_of, in_plain_types, joined
 from service.quoting.values import duration
 

@@ -14,9 +14,11 @@ from service.errors import Fault, pointer
 from service.parameters import currencies
 from service.quoting.household import Household
 from service.quoting.lines import LineReader
+from service.quoting.naming import lines_of
+from service.quoting.origins import Resolved
 from service.quoting.purse import Purse
 from service.quoting.reader import Reader, Where
-from service.quoting.resolve import NO_PRICE, Resolved, lines_of, resolve
+from service.quoting.resolve import NO_PRICE, resolve
 from service.quoting.routine import read_routine
 from service.quoting.stock import Stock
 from service.quoting.tariffs import read_electricity, read_water

@@ -10,9 +10,10 @@ from typing import Any
 from service.engine.units import UNITS
 from service.errors import Fault
 from service.parameters import currencies
+from service.quoting.naming import lines_of
 from service.quoting.reader import Reader, Where, obj
 from service.quoting.readings import READ
-from service.quoting.resolve import UNKNOWN, lines_of, resolve
+from service.quoting.resolve import UNKNOWN, resolve
 from service.quoting.stock import Stock
 from service.quoting.values import exact, unit_of
 from service.store import readings as kept_readings

@@ -8,15 +8,16 @@ request that named it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
 from datetime import date
-from itertools import accumulate
 from typing import Any, cast
 
 from service.engine.civil import add_months
 from service.errors import Fault, pointer
+from service.quoting.naming import foreign, lines_of, names_kept, too_long
+from service.quoting.origins import Origin, Resolved
 from service.quoting.reader import Where, obj, seq
 from service.quoting.stock import Stock, rows_between
+from service.store.dated import Dated
 from service.store.kept import Kept
 
 # What a line takes of its product unless it says so itself.
@@ -25,83 +26,10 @@ OF_PRODUCT = ("name", "category", "pack", "shelf_life", "portion", "tax_code")
 NOT_ASKED = frozenset({"sku", "public"})
 NEEDS_KEY = "names a kept {noun}, which needs an account's key; send a key, or the {noun} itself."
 NO_PRICE = "no price for the period"
-# Lines and dated prices of one request, written out. A short request may name long things many times.
-MOST_WRITTEN = 20_000
 # Of the days that requests take; outside of them there is no room to reckon.
 YEARS = range(2000, 2101)
+Fetch = Callable[[Iterable[str]], dict[str, Kept]]
 UNKNOWN = "must be the id of a {noun} of this account{public} (got '{got}'); GET /v1/{path} lists them."
-
-
-@dataclass(frozen=True, slots=True)
-class Origin:
-    """Where something was written out (all of it, or some members), where that was named, and what it is."""
-
-    place: Where
-    only: tuple[str, ...]
-    named: Where
-    what: str
-
-    # Members of it that the request itself filled.
-    besides: tuple[str, ...] = ()
-
-    @property
-    def places(self) -> list[str]:
-        """Where it was written."""
-        return [pointer(*self.place, part) for part in self.only] or [pointer(*self.place)]
-
-    def holds(self, fault: Fault) -> bool:
-        """Whether a fault in one of its places is of what was written out."""
-        return not any(_within(fault, pointer(*self.place, part)) for part in self.besides)
-
-
-@dataclass(slots=True)
-class Resolved:
-    """A request written out, what was named in it, and the faults of that."""
-
-    document: Any
-    faults: list[Fault] = field(default_factory=list)
-    # By where they were written: a request may name thousands of things and have as many faults.
-    origins: dict[str, Origin] = field(default_factory=dict)
-    # What was used: kind, id and version.
-    used: dict[tuple[str, str], int] = field(default_factory=dict)
-
-    def told(self, faults: Iterable[Fault], sent: Iterable[Fault] = ()) -> list[Fault]:
-        """Faults of the written-out request, each at its place in the request as it was sent.
-
-        Those in `sent` were found in what was sent and stay where they are.
-        """
-        known = set(sent)
-        return [fault if fault in known else self._told(fault) for fault in faults]
-
-    def _told(self, fault: Fault) -> Fault:
-        places = accumulate(fault.pointer.split("/"), "{}/{}".format)
-        around = [one for place in places if (one := self.origins.get(place)) and one.holds(fault)]
-        if not around:
-            return fault
-        # What was written out last lies deepest; the outermost is what was sent.
-        outermost, deepest = around[0], around[-1]
-        rest = fault.pointer[len(pointer(*deepest.place)) :]
-        at = f" at {rest}" if rest else ""
-        return Fault(pointer(*outermost.named), f"in {deepest.what}{at}: {fault.detail}")
-
-
-def _within(fault: Fault, place: str) -> bool:
-    return (fault.pointer + "/").startswith(place + "/")
-
-
-def names_kept(document: Any) -> bool:
-    """Whether a request names anything that is kept, or may need kept exchange rates."""
-    whole = obj(document)
-    if isinstance(whole.get("routine"), str):
-        return True
-    setups = [obj(setup) for setup in seq(whole.get("setups"))]
-    if any("id" in setup or isinstance(setup.get("routine"), str) for setup in setups):
-        return True
-    if any("ref" in obj(tariff) for tariff in obj(whole.get("tariffs")).values()):
-        return True
-    if any("product" in line for _, line in lines_of(whole)):
-        return True
-    return bool(foreign(whole))
 
 
 def resolve(document: Any, today: date, stock: Stock | None) -> Resolved:
@@ -171,17 +99,8 @@ class _Resolving:
                   if isinstance(line.get("product"), str)}  # fmt: skip
         if not places:
             return
-        rows: dict[str, list[dict[str, Any]]] = {}
-
-        def fetch(ids: Iterable[str]) -> dict[str, Kept]:
-            found = self.stock.products(ids) if self.stock else {}
-            rows.update((id_, rows_between(dated, self.start, self.end)) for id_, (_, dated) in found.items())
-            return {id_: one for id_, (one, _) in found.items()}
-
-        fetched = self._fetched(
-            places, "product", "products", lambda at: (*at, "product"), fetch if self.stock else None
-        )
-        for at, one in fetched:
+        fetch, rows = self._with_rows(self.stock.products if self.stock else None)
+        for at, one in self._fetched(places, "product", "products", lambda at: (*at, "product"), fetch):
             line = self._own(at)
             del line["product"]
             if one is None:
@@ -200,24 +119,15 @@ class _Resolving:
     def _tariffs(self) -> None:
         tariffs = obj(self.document.get("tariffs"))
         places: dict[Where, str] = {
-            (kind,): obj(tariff)["ref"]
+            ("tariffs", kind): obj(tariff)["ref"]
             for kind, tariff in tariffs.items()
             if isinstance(obj(tariff).get("ref"), str)
         }
         if not places:
             return
-        rows: dict[str, list[dict[str, Any]]] = {}
-
-        def fetch(ids: Iterable[str]) -> dict[str, Kept]:
-            found = self.stock.tariffs(ids) if self.stock else {}
-            rows.update((id_, rows_between(dated, self.start, self.end)) for id_, (_, dated) in found.items())
-            return {id_: one for id_, (one, _) in found.items()}
-
         tariffs = self.document["tariffs"] = dict(tariffs)
-        fetched = self._fetched(
-            places, "tariff", "tariffs", lambda at: ("tariffs", at[0], "ref"), fetch if self.stock else None
-        )
-        for (kind,), one in fetched:
+        fetch, rows = self._with_rows(self.stock.tariffs if self.stock else None)
+        for (_, kind), one in self._fetched(places, "tariff", "tariffs", lambda at: (*at, "ref"), fetch):
             del tariffs[str(kind)]
             if one is None:
                 continue
@@ -231,6 +141,19 @@ class _Resolving:
                 body = {k: v for k, v in one.body.items() if k not in ("public", "kind", "name")}
                 tariffs[str(kind)] = body | {"versions": rows[one.id]}
                 self._came(("tariffs", kind), place, one, "tariff")
+
+    def _with_rows(
+        self, ask: Callable[[Iterable[str]], dict[str, tuple[Kept, list[Dated]]]] | None
+    ) -> tuple[Fetch | None, dict[str, list[dict[str, Any]]]]:
+        """What fetches things that have dated rows, and the rows of the period by id once it has."""
+        rows: dict[str, list[dict[str, Any]]] = {}
+
+        def fetch(ids: Iterable[str]) -> dict[str, Kept]:
+            found = ask(ids) if ask else {}
+            rows.update((id_, rows_between(dated, self.start, self.end)) for id_, (_, dated) in found.items())
+            return {id_: one for id_, (one, _) in found.items()}
+
+        return (fetch if ask else None), rows
 
     def _known(self) -> str:
         """That what became known later does not count, where the request looks back."""
@@ -265,7 +188,7 @@ class _Resolving:
 
     def _fetched(
         self, places: dict[Any, str], noun: str, path: str, where: Callable[[Any], Where],
-        fetch: Callable[[Iterable[str]], dict[str, Kept]] | None,
+        fetch: Fetch | None,
     ) -> Iterator[tuple[Any, Kept | None]]:  # fmt: skip
         """What is kept at each place that names something; a fault and None where there is none."""
         found = fetch(places.values()) if fetch else {}
@@ -315,55 +238,3 @@ def day_or(value: Any, other: date) -> date:
     except ValueError:
         return other
     return found if found.year in YEARS else other
-
-
-def lines_of(document: dict[str, Any]) -> Iterator[tuple[Where, dict[str, Any]]]:
-    """Every line of a request and its place: of setups, shared, and of rules."""
-    for i, setup in enumerate(seq(document.get("setups"))):
-        for j, line in enumerate(seq(obj(setup).get("lines"))):
-            yield ("setups", i, "lines", j), obj(line)
-        yield from _lines_of_rules(obj(setup).get("routine"), ("setups", i, "routine"))
-    for j, line in enumerate(seq(document.get("shared_lines"))):
-        yield ("shared_lines", j), obj(line)
-    yield from _lines_of_rules(document.get("routine"), ("routine",))
-
-
-def _lines_of_rules(routine: Any, at: Where) -> Iterator[tuple[Where, dict[str, Any]]]:
-    for k, rule in enumerate(seq(obj(routine).get("rules"))):
-        for j, line in enumerate(seq(obj(rule).get("add"))):
-            yield (*at, "rules", k, "add", j), obj(line)
-        for j, change in enumerate(seq(obj(rule).get("change"))):
-            if "replace" in obj(change):
-                yield (*at, "rules", k, "change", j, "replace"), obj(obj(change)["replace"])
-
-
-def too_long(document: Any) -> list[Fault]:
-    """A fault where a request, written out, has more in it than is costed at once."""
-    whole = obj(document)
-    setups = len(seq(whole.get("setups")))
-    written = 0
-    for where, line in lines_of(whole):
-        # Rules for all setups give their lines to each.
-        times = setups if where[0] == "routine" else 1
-        written += times * (1 + len(seq(line.get("prices"))))
-    if written <= MOST_WRITTEN:
-        return []
-    return [Fault(
-        pointer("setups"),
-        f"the lines and dated prices, with all that is named written out, must be at most {MOST_WRITTEN} "
-        f"(got {written}); send fewer setups or a shorter period.",
-    )]  # fmt: skip
-
-
-def foreign(document: dict[str, Any]) -> set[str]:
-    """Currencies of prices and tariffs other than that of the costing."""
-    target = document.get("currency")
-    if not isinstance(target, str):
-        return set()
-    prices = [
-        obj(price).get("currency")
-        for _, line in lines_of(document)
-        for price in (line.get("price"), *seq(line.get("prices")))
-    ]
-    prices += [obj(tariff).get("currency") for tariff in obj(document.get("tariffs")).values()]
-    return {code for code in prices if isinstance(code, str) and code != target}

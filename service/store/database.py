@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import random
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Any, TypeVar, cast
 
 import sqlalchemy
@@ -86,26 +87,75 @@ class Database:
         """Give all connections back."""
         self.engine.dispose()
 
+    def moment(self) -> Moment:
+        """A read transaction that begins with the first question and lasts until it is ended."""
+        return Moment(self._reading)
+
     def _run(self, work: Callable[[Connection], T], account_id: str, *, writing: bool) -> T:
         began = time.monotonic()
-        for attempt in range(1, TRIES + 1):
-            try:
-                with (self._writing if writing else self._reading).begin() as connection:
-                    if not self.sqlite:
-                        # The second wall: PostgreSQL shows this transaction no other account's rows.
-                        connection.execute(_SEEN, {"seen": account_id})
-                    return work(connection)
-            except exc.TimeoutError:
-                raise Unavailable("All connections to the database are in use; try again shortly.") from None
-            except exc.DBAPIError as error:
-                if _again(error) and attempt < TRIES and time.monotonic() - began < TRYING_SECONDS:
-                    time.sleep(random.uniform(0.005, 0.02) * 2**attempt)  # noqa: S311 - spreads retries
-                    continue
-                refused = _unavailable(error)
-                if refused is None:
-                    raise
-                raise refused from error
+        with _told():
+            for attempt in range(1, TRIES + 1):
+                try:
+                    with (self._writing if writing else self._reading).begin() as connection:
+                        _show(connection, account_id)
+                        return work(connection)
+                except exc.DBAPIError as error:
+                    late = time.monotonic() - began >= TRYING_SECONDS
+                    if not _again(error) or attempt == TRIES or late:
+                        raise
+                time.sleep(random.uniform(0.005, 0.02) * 2**attempt)  # noqa: S311 - spreads retries
         raise AssertionError("unreachable")
+
+
+class Moment:
+    """Several questions to the database, answered as of one moment and in one transaction."""
+
+    def __init__(self, engine: sqlalchemy.Engine) -> None:
+        self._engine = engine
+        self._connection: Connection | None = None
+
+    def read(self, work: Callable[[Connection], T]) -> T:
+        """What `work` finds."""
+        return self._ask(work, ALL)
+
+    def read_within(self, account_id: str, work: Callable[[Scope], T]) -> T:
+        """What `work` finds in one account."""
+        return self._ask(lambda connection: work(Scope(connection, account_id)), account_id)
+
+    def end(self) -> None:
+        """Give the connection back. What is asked later is answered as of a new moment."""
+        connection, self._connection = self._connection, None
+        if connection is not None:
+            with _told():
+                connection.close()
+
+    def _ask(self, work: Callable[[Connection], T], account_id: str) -> T:
+        with _told():
+            if self._connection is None:
+                self._connection = self._engine.connect()
+                self._connection.begin()
+            _show(self._connection, account_id)
+            return work(self._connection)
+
+
+def _show(connection: Connection, account_id: str) -> None:
+    """The second wall: PostgreSQL shows this transaction no other account's rows from here on."""
+    if connection.dialect.name != "sqlite":
+        connection.execute(_SEEN, {"seen": account_id})
+
+
+@contextmanager
+def _told() -> Iterator[None]:
+    """Tell faults that pass by themselves as such."""
+    try:
+        yield
+    except exc.TimeoutError:
+        raise Unavailable("All connections to the database are in use; try again shortly.") from None
+    except exc.DBAPIError as error:
+        refused = _unavailable(error)
+        if refused is None:
+            raise
+        raise refused from error
 
 
 def _engine(address: str) -> sqlalchemy.Engine:

@@ -101,7 +101,7 @@ class Shelf:
         try:
             scope.add(self.table, rows)
         except IntegrityError as error:
-            raise self._taken() from error
+            raise self._taken(rows) from error
         return [Kept(r["id"], 1, r["name"], loaded(r["body"]), bool(r["public"]), now, now) for r in rows]
 
     def get(self, scope: Scope, wanted: str, *, public: bool = False) -> Kept:
@@ -130,7 +130,7 @@ class Shelf:
         try:
             done = scope.run(statement, wanted=wanted, seen=seen).rowcount
         except IntegrityError as error:
-            raise self._taken() from error
+            raise self._taken([entry.more]) from error
         if done != 1:
             raise self._moved_on(wanted, before.version)
         return Kept(
@@ -188,9 +188,13 @@ class Shelf:
             f"The {self.noun} '{wanted}' is at version {version} now; read it again and redo the change."
         )
 
-    def _taken(self) -> Conflict:
+    def _taken(self, rows: Sequence[Mapping[str, Any]]) -> Conflict:
+        """Of names only the sku is one that nothing else may have."""
+        skus = [str(row["folded_sku"]) for row in rows if row.get("folded_sku")]
+        which = f"the sku '{skus[0]}'" if len(skus) == 1 else "one of these skus"
         return Conflict(
-            f"Another {self.noun} of the account has the same sku; choose another or change that one."
+            f"Another {self.noun} of the account has {which}, whatever its case; choose another or change "
+            "that one."
         )
 
 

@@ -171,3 +171,14 @@ def test_records_of_the_standard_library_are_lines_by_their_weight(capfd, level:
 )
 def test_a_rule_is_shown_as_the_document_writes_it(rule: str, shown: str):
     assert route_of(rule) == shown
+
+
+def test_what_cannot_be_done_just_now_is_logged_with_its_cause(capfd, tmp_path):
+    # A folder in the place of the file: SQLite cannot open it.
+    app = create_app(Environment(log="errors", database=f"sqlite:///{tmp_path}"))
+    answer = app.test_client().get("/v1/products", headers={"Authorization": "Bearer lws_key_x.y"} | PARENT)
+    assert (answer.status_code, answer.headers["Retry-After"]) == (503, "2")
+    lines = lines_of(capfd.readouterr().err)
+    [why] = [line for line in lines if line["event"].startswith("unavailable: ")]
+    assert "unable to open database file" in why["event"]
+    assert "unable" not in answer.text and str(tmp_path) not in answer.text

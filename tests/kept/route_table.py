@@ -43,46 +43,46 @@ GET    /v1/units                               open     -               json    
 POST   /v1/costings                            compute  json            json      -     none
 GET    /v1/products                            read     -               json      -     own
 POST   /v1/products                            manage   json+csv        json      may   none
-GET    /v1/products/<wanted>                   read     -               json      -     tag
-PUT    /v1/products/<wanted>                   manage   json            json      -     tag
-DELETE /v1/products/<wanted>                   manage   -               json      -     none
-GET    /v1/products/<wanted>/prices            read     -               json      -     own
-POST   /v1/products/<wanted>/prices            manage   json            json      may   none
+GET    /v1/products/<id>                   read     -               json      -     tag
+PUT    /v1/products/<id>                   manage   json            json      -     tag
+DELETE /v1/products/<id>                   manage   -               json      -     none
+GET    /v1/products/<id>/prices            read     -               json      -     own
+POST   /v1/products/<id>/prices            manage   json            json      may   none
 GET    /v1/tariffs                             read     -               json      -     own
 POST   /v1/tariffs                             manage   json            json      may   none
-GET    /v1/tariffs/<wanted>                    read     -               json      -     tag
-PUT    /v1/tariffs/<wanted>                    manage   json            json      -     tag
-DELETE /v1/tariffs/<wanted>                    manage   -               json      -     none
-GET    /v1/tariffs/<wanted>/versions           read     -               json      -     own
-POST   /v1/tariffs/<wanted>/versions           manage   json            json      may   none
+GET    /v1/tariffs/<id>                    read     -               json      -     tag
+PUT    /v1/tariffs/<id>                    manage   json            json      -     tag
+DELETE /v1/tariffs/<id>                    manage   -               json      -     none
+GET    /v1/tariffs/<id>/versions           read     -               json      -     own
+POST   /v1/tariffs/<id>/versions           manage   json            json      may   none
 GET    /v1/exchange-rates                      manage   -               json      -     own
 POST   /v1/exchange-rates                      manage   json+csv        json      may   none
 GET    /v1/routines                            read     -               json      -     own
 POST   /v1/routines                            manage   json            json      may   none
-GET    /v1/routines/<wanted>                   read     -               json      -     tag
-PUT    /v1/routines/<wanted>                   manage   json            json      -     tag
-DELETE /v1/routines/<wanted>                   manage   -               json      -     none
-GET    /v1/routines/<wanted>/versions          read     -               json      -     own
+GET    /v1/routines/<id>                   read     -               json      -     tag
+PUT    /v1/routines/<id>                   manage   json            json      -     tag
+DELETE /v1/routines/<id>                   manage   -               json      -     none
+GET    /v1/routines/<id>/versions          read     -               json      -     own
 GET    /v1/setups                              read     -               json      -     own
 POST   /v1/setups                              manage   json+ndjson+csv json      may   none
-GET    /v1/setups/<wanted>                     read     -               json      -     tag
-PUT    /v1/setups/<wanted>                     manage   json            json      -     tag
-DELETE /v1/setups/<wanted>                     manage   -               json      -     none
-GET    /v1/setups/<wanted>/comparison          manage   -               json      -     own
+GET    /v1/setups/<id>                     read     -               json      -     tag
+PUT    /v1/setups/<id>                     manage   json            json      -     tag
+DELETE /v1/setups/<id>                     manage   -               json      -     none
+GET    /v1/setups/<id>/comparison          manage   -               json      -     own
 GET    /v1/readings                            manage   -               json      -     own
 POST   /v1/readings                            manage   json            json      may   none
-GET    /v1/readings/<wanted>                   manage   -               json      -     tag
-DELETE /v1/readings/<wanted>                   manage   -               json      -     none
+GET    /v1/readings/<id>                   manage   -               json      -     tag
+DELETE /v1/readings/<id>                   manage   -               json      -     none
 GET    /v1/quotes                              manage   -               json      -     own
 POST   /v1/quotes                              manage   json            json      must  none
-GET    /v1/quotes/<wanted>                     manage   -               json+csv  -     tag
-POST   /v1/quotes/<wanted>/recompute           manage   -               json      -     none
-GET    /v1/quotes/<wanted>/links               manage   -               json      -     own
-POST   /v1/quotes/<wanted>/links               manage   json            json      may   none
-DELETE /v1/quotes/<wanted>/links/<link>        manage   -               json      -     none
+GET    /v1/quotes/<id>                     manage   -               json+csv  -     tag
+POST   /v1/quotes/<id>/recompute           manage   -               json      -     none
+GET    /v1/quotes/<id>/links               manage   -               json      -     own
+POST   /v1/quotes/<id>/links               manage   json            json      may   none
+DELETE /v1/quotes/<id>/links/<link>        manage   -               json      -     none
 GET    /v1/keys                                manage   -               json      -     own
 POST   /v1/keys                                manage   json            json      no    none
-DELETE /v1/keys/<wanted>                       manage   -               json      -     none
+DELETE /v1/keys/<id>                       manage   -               json      -     none
 """
 MEDIA = {
     "json": "application/json", "csv": "text/csv", "ndjson": "application/x-ndjson", "html": "text/html",
@@ -90,7 +90,7 @@ MEDIA = {
 }  # fmt: skip
 _KEYS = count(1)
 QUERIES = {
-    "GET /v1/setups/<wanted>/comparison": "currency=GBP",
+    "GET /v1/setups/<id>/comparison": "currency=GBP",
 }
 
 
@@ -182,7 +182,7 @@ class World:
             "products": self.product, "tariffs": self.electricity, "routines": self.routine,
             "setups": self.setup, "readings": self.reading, "quotes": self.quote, "keys": self.other_key,
         }  # fmt: skip
-        filled = rule.replace("<wanted>", ids.get(kind, "")).replace("<link>", self.link)
+        filled = rule.replace("<id>", ids.get(kind, "")).replace("<link>", self.link)
         return filled.replace("<token>", self.token).replace("<name>", _a_name(self.shop.app, rule))
 
     def query(self, row: Row) -> str:
@@ -300,19 +300,19 @@ def _rates(world: World) -> dict[str, Any]:
 _BODIES: dict[str, Any] = {
     "POST /v1/costings": naming,
     "POST /v1/products": lambda w: _product(w, prices=[_price(w)]),
-    "PUT /v1/products/<wanted>": _product,
-    "POST /v1/products/<wanted>/prices": lambda w: {"prices": [_price(w, "2027-07-01")]},
+    "PUT /v1/products/<id>": _product,
+    "POST /v1/products/<id>/prices": lambda w: {"prices": [_price(w, "2027-07-01")]},
     "POST /v1/tariffs": lambda w: _tariff(w, versions=[_VERSION]),
-    "PUT /v1/tariffs/<wanted>": _tariff,
-    "POST /v1/tariffs/<wanted>/versions": lambda w: {"versions": [_VERSION | {"from": "2027-04-01"}]},
+    "PUT /v1/tariffs/<id>": _tariff,
+    "POST /v1/tariffs/<id>/versions": lambda w: {"versions": [_VERSION | {"from": "2027-04-01"}]},
     "POST /v1/exchange-rates": _rates,
     "POST /v1/routines": _routine,
-    "PUT /v1/routines/<wanted>": _routine,
+    "PUT /v1/routines/<id>": _routine,
     "POST /v1/setups": lambda w: _setup(w, routine=w.routine),
-    "PUT /v1/setups/<wanted>": lambda w: _setup(w, routine=w.routine),
+    "PUT /v1/setups/<id>": lambda w: _setup(w, routine=w.routine),
     "POST /v1/readings": _purchase,
     "POST /v1/quotes": lambda w: {"request": json.loads(json.dumps(SMALL))},
-    "POST /v1/quotes/<wanted>/links": lambda w: {"expires_in": "P1D"},
+    "POST /v1/quotes/<id>/links": lambda w: {"expires_in": "P1D"},
     "POST /v1/keys": lambda w: {"kind": "secret", "name": f"Key {w.mark}"},
 }
 

@@ -76,14 +76,14 @@ def ids_of(world: World) -> dict[str, str]:
 
 
 def test_an_id_in_the_address(two: Two, nothing_changes: None):
-    places = [row for row in ROWS if "<wanted>" in row.rule or "<link>" in row.rule]
+    places = [row for row in ROWS if "<id>" in row.rule or "<link>" in row.rule]
     for row in places:
         theirs = ids_of(two.a)[row.rule.partition("/<")[0]]
         query = f"?{QUERY}" if (QUERY := two.b.query(row)) else ""
         for link in (two.a.link, two.b.link):
 
             def ask(wanted: str, row: Any = row, query: str = query, link: str = link) -> TestResponse:
-                path = row.rule.replace("<wanted>", wanted).replace("<link>", link) + query
+                path = row.rule.replace("<id>", wanted).replace("<link>", link) + query
                 return two.ask(row.method, path, two.b.body(row), **two.b.headers(row))
 
             assert two.same(ask, theirs).status_code == 404, row.name
@@ -94,13 +94,13 @@ def test_an_id_in_the_address(two: Two, nothing_changes: None):
 
 def test_an_id_with_the_wrong_version_and_a_wrong_body(two: Two, nothing_changes: None):
     # Faults that would be found later must not be found before it is known whose it is.
-    for row in (row for row in ROWS if row.method in ("PUT", "DELETE", "POST") and "<wanted>" in row.rule):
+    for row in (row for row in ROWS if row.method in ("PUT", "DELETE", "POST") and "<id>" in row.rule):
         theirs = ids_of(two.a)[row.rule.partition("/<")[0]]
         for headers in ({}, {"If_Match": '"7"'}, {"If_Match": "*"}):
             body = {"surely": "wrong"} if row.takes else None
 
             def ask(wanted: str, row: Any = row, body: Any = body, headers: Any = headers) -> TestResponse:
-                path = row.rule.replace("<wanted>", wanted).replace("<link>", two.a.link)
+                path = row.rule.replace("<id>", wanted).replace("<link>", two.a.link)
                 return two.ask(row.method, path, body, **headers)
 
             assert two.same(ask, theirs).status_code == 404, row.name
@@ -196,18 +196,18 @@ PLACES: dict[str, list[tuple[str, Callable[[World, str], Any]]]] = {
         ("quote", lambda w, i: {"request": naming(w), "supersedes": i}),
     ],
     "POST /v1/setups": IN_SETUPS,
-    "PUT /v1/setups/<wanted>": IN_SETUPS,
+    "PUT /v1/setups/<id>": IN_SETUPS,
     "POST /v1/routines": IN_ROUTINES,
-    "PUT /v1/routines/<wanted>": IN_ROUTINES,
+    "PUT /v1/routines/<id>": IN_ROUTINES,
     "POST /v1/readings": [
         ("setup", _reading),
         ("setup", lambda w, i: [_reading(w, w.setup), _reading(w, i)]),
     ],
 }
 NAME_NOTHING = {
-    "POST /v1/products", "PUT /v1/products/<wanted>", "POST /v1/products/<wanted>/prices",
-    "POST /v1/tariffs", "PUT /v1/tariffs/<wanted>", "POST /v1/tariffs/<wanted>/versions",
-    "POST /v1/exchange-rates", "POST /v1/quotes/<wanted>/links", "POST /v1/keys",
+    "POST /v1/products", "PUT /v1/products/<id>", "POST /v1/products/<id>/prices",
+    "POST /v1/tariffs", "PUT /v1/tariffs/<id>", "POST /v1/tariffs/<id>/versions",
+    "POST /v1/exchange-rates", "POST /v1/quotes/<id>/links", "POST /v1/keys",
 }  # fmt: skip
 
 

@@ -27,9 +27,9 @@ BAD_KEYS = [
 ]  # fmt: skip
 # Bodies without a mark in them.
 ANOTHER = {
-    "POST /v1/tariffs/<wanted>/versions": {"versions": [{"from": "2028-04-01", "price": "0.30"}]},
+    "POST /v1/tariffs/<id>/versions": {"versions": [{"from": "2028-04-01", "price": "0.30"}]},
     "POST /v1/quotes": {"request": SMALL, "buyer_reference": "Other"},
-    "POST /v1/quotes/<wanted>/links": {"expires_in": "P2D"},
+    "POST /v1/quotes/<id>/links": {"expires_in": "P2D"},
 }
 GOOD_KEYS = ["x" * 16, "Y" * 128, "0123456789._~-ab", f'"{"q" * 16}"', f"  {'z' * 16}  "]
 

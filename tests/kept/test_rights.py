@@ -146,7 +146,7 @@ def test_a_key_in_the_address_is_refused_and_not_repeated(doors: Doors, row: Row
         # An address that takes no id there is not one of ours.
         statuses = (400, 404, 405) if place.startswith("/") else (400,)
         assert answer.status_code in statuses, (place, answer.text)
-        assert answer.status_code == 400 or "<wanted>" not in row.rule.rpartition("/")[2]
+        assert answer.status_code == 400 or "<id>" not in row.rule.rpartition("/")[2]
         assert "SECRET" not in answer.get_data(as_text=True) + str(answer.headers)
 
 

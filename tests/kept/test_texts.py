@@ -66,9 +66,9 @@ def test_what_looks_alike_is_the_same_reference_of_a_buyer(world: World):
 
 def test_an_odd_id_is_just_not_there(world: World):
     before = digests(world.shop.database)
-    for row in (row for row in ROWS if "<wanted>" in row.rule or "<token>" in row.rule):
+    for row in (row for row in ROWS if "<id>" in row.rule or "<token>" in row.rule):
         for odd in ODD_IDS:
-            path = row.rule.replace("<wanted>", odd).replace("<token>", odd).replace("<link>", odd)
+            path = row.rule.replace("<id>", odd).replace("<token>", odd).replace("<link>", odd)
             query = f"?{world.query(row)}" if world.query(row) else ""
             answer = world.call(row.method, path + query, world.body(row), **world.headers(row))
             assert answer.status_code == 404, (row.name, odd, answer.text)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from tempfile import gettempdir
 from typing import Any
 
 import jsonschema
@@ -53,7 +54,9 @@ PROBLEM = {
     },
 }
 _PROBLEM = jsonschema.Draft202012Validator(PROBLEM)
-_INSIDE = re.compile(r"Traceback|SELECT |INSERT |sqlite|psycopg|sqlalchemy|\.py\b|/tmp/", re.IGNORECASE)
+_INSIDE = re.compile(
+    rf"Traceback|SELECT |INSERT |sqlite|psycopg|sqlalchemy|\.py\b|{re.escape(gettempdir())}", re.IGNORECASE
+)
 
 
 class Watched(Shop):

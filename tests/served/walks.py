@@ -25,26 +25,24 @@ METER = {"kind": "meter", "what": "electricity", "from": "2026-01-01", "until": 
 # A right body for each operation that takes one; `{n}` in a name is another number each time.
 BODIES: dict[str, Any] = {
     "POST /v1/products": PRODUCT | {"name": "Salt {n}"},
-    "PUT /v1/products/{wanted}": PRODUCT | {"name": "Salt {n}"},
-    "POST /v1/products/{wanted}/prices": {"prices": PRICES},
+    "PUT /v1/products/{id}": PRODUCT | {"name": "Salt {n}"},
+    "POST /v1/products/{id}/prices": {"prices": PRICES},
     "POST /v1/tariffs": TARIFF,
-    "PUT /v1/tariffs/{wanted}": TARIFF,
-    "POST /v1/tariffs/{wanted}/versions": {"versions": VERSIONS},
+    "PUT /v1/tariffs/{id}": TARIFF,
+    "POST /v1/tariffs/{id}/versions": {"versions": VERSIONS},
     "POST /v1/routines": ROUTINE,
-    "PUT /v1/routines/{wanted}": ROUTINE,
+    "PUT /v1/routines/{id}": ROUTINE,
     "POST /v1/setups": {"ref": "den", "name": "Den {n}"},
-    "PUT /v1/setups/{wanted}": {"ref": "den", "name": "Den {n}"},
+    "PUT /v1/setups/{id}": {"ref": "den", "name": "Den {n}"},
     "POST /v1/keys": {"kind": "secret", "name": "Key {n}"},
     "POST /v1/quotes": {"request": REQUEST},
-    "POST /v1/quotes/{wanted}/links": {"expires_in": "P7D"},
+    "POST /v1/quotes/{id}/links": {"expires_in": "P7D"},
     "POST /v1/exchange-rates": {
         "rates": [{"from": "EUR", "to": "GBP", "rate": "0.8338", "on": "2026-10-30"}]
     },
     "POST /v1/costings": REQUEST,
 }
-QUERIES = {
-    "GET /v1/setups/{wanted}/comparison": {"currency": "GBP", "from": "2026-01-01", "until": "2026-02-01"}
-}
+QUERIES = {"GET /v1/setups/{id}/comparison": {"currency": "GBP", "from": "2026-01-01", "until": "2026-02-01"}}
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +55,7 @@ class Link:
 
 
 def walk_all(contract: Any, key: str, note: Callable[[str, int], None]) -> int:
-    """Ask for all that needs no id, then follow every link; the number of links."""
+    """Ask for all that needs no id and all names of closed lists, then follow every link; their number."""
     walker = _Walker(contract, key, note)
     links = list(_links(contract))
     paths = deque([[link] for link in links if "{" not in link.source])
@@ -65,6 +63,8 @@ def walk_all(contract: Any, key: str, note: Callable[[str, int], None]) -> int:
     for name in (*BODIES, *plain):
         if "{" not in name and not any(link.source == name for link in links):
             walker.send(name, {}, {})
+    for name, parameter, word in _closed(contract):
+        walker.send(name, {parameter: word}, {})
     seen: set[tuple[str, str]] = set()
     while paths:
         path = paths.popleft()
@@ -108,6 +108,14 @@ class _Walker:
         self.note(name, answer.status_code)
         assert 200 <= answer.status_code < 300, (name, answer.status_code, answer.text)
         return values, answer
+
+
+def _closed(contract: Any) -> Iterator[tuple[str, str, str]]:
+    """Every word of a closed list that a path takes: the operation, the parameter and the word."""
+    for path, item in contract.raw_schema["paths"].items():
+        for parameter in item.get("parameters", ()):
+            for word in parameter["schema"].get("enum", ()):
+                yield f"GET {path}", parameter["name"], word
 
 
 def _links(contract: Any) -> Iterator[Link]:

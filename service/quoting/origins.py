@@ -1,0 +1,68 @@
+"""A request written out, and where each part of it that was not sent was named."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from itertools import accumulate
+from typing import Any
+
+from service.errors import Fault, pointer
+from service.quoting.reader import Where
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where something was written out (all of it, or some members), where that was named, and what it is."""
+
+    place: Where
+    only: tuple[str, ...]
+    named: Where
+    what: str
+
+    # Members of it that the request itself filled.
+    besides: tuple[str, ...] = ()
+
+    @property
+    def places(self) -> list[str]:
+        """Where it was written."""
+        return [pointer(*self.place, part) for part in self.only] or [pointer(*self.place)]
+
+    def holds(self, fault: Fault) -> bool:
+        """Whether a fault in one of its places is of what was written out."""
+        return not any(_within(fault, pointer(*self.place, part)) for part in self.besides)
+
+
+@dataclass(slots=True)
+class Resolved:
+    """A request written out, what was named in it, and the faults of that."""
+
+    document: Any
+    faults: list[Fault] = field(default_factory=list)
+    # By where they were written: a request may name thousands of things and have as many faults.
+    origins: dict[str, Origin] = field(default_factory=dict)
+    # What was used: kind, id and version.
+    used: dict[tuple[str, str], int] = field(default_factory=dict)
+
+    def told(self, faults: Iterable[Fault], sent: Iterable[Fault] = ()) -> list[Fault]:
+        """Faults of the written-out request, each at its place in the request as it was sent.
+
+        Those in `sent` were found in what was sent and stay where they are.
+        """
+        known = set(sent)
+        return [fault if fault in known else self._told(fault) for fault in faults]
+
+    def _told(self, fault: Fault) -> Fault:
+        places = accumulate(fault.pointer.split("/"), "{}/{}".format)
+        around = [one for place in places if (one := self.origins.get(place)) and one.holds(fault)]
+        if not around:
+            return fault
+        # What was written out last lies deepest; the outermost is what was sent.
+        outermost, deepest = around[0], around[-1]
+        rest = fault.pointer[len(pointer(*deepest.place)) :]
+        at = f" at {rest}" if rest else ""
+        return Fault(pointer(*outermost.named), f"in {deepest.what}{at}: {fault.detail}")
+
+
+def _within(fault: Fault, place: str) -> bool:
+    return (fault.pointer + "/").startswith(place + "/")
