@@ -14,6 +14,7 @@ from urllib.parse import unquote
 
 from flask import Response, current_app, g, request
 
+from service.api.conditions import vary
 from service.api.errors import Refusal
 from service.api.quota import count_failure
 from service.errors import Unavailable
@@ -102,7 +103,7 @@ def identify() -> None:
 def varied(answer: Response) -> Response:
     """The answer, which is another with another key where a key is looked at."""
     if request.endpoint is not None and request.method != "OPTIONS" and needed(request.endpoint) != OPEN:
-        answer.vary.add("Authorization")
+        vary(answer, "Authorization")
     return answer
 
 

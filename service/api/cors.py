@@ -9,6 +9,7 @@ from __future__ import annotations
 from flask import Response, current_app, g, request
 
 from service.api.callers import COMPUTE, READ, database, needed
+from service.api.conditions import vary
 from service.store.accounts import origin_known
 
 EXPOSED = "ETag, Link, Location, Retry-After, RateLimit, RateLimit-Policy, Deprecation, Sunset"
@@ -20,7 +21,7 @@ def shared(answer: Response) -> Response:
     """The answer with what a browser needs before it hands it to a page of another origin."""
     if request.endpoint is None or needed(request.endpoint) not in (COMPUTE, READ):
         return answer
-    answer.vary.add("Origin")
+    vary(answer, "Origin")
     origin = request.headers.get("Origin")
     if origin is None:
         return answer

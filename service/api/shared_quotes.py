@@ -12,6 +12,7 @@ from flask import Response, request
 
 from service.api import gates
 from service.api.callers import MANAGE, OPEN, caller, database, reads
+from service.api.conditions import vary
 from service.api.errors import Refusal
 from service.api.kept import FAILURES
 from service.api.leads import ID, leads, to
@@ -111,7 +112,7 @@ def opened(token: str) -> Response:
         raise Refusal("not-found", NOTHING, headers=HEADERS)
     answer = as_csv(issued) if gates.preferred(MADE) == CSV else as_json(_public(issued))
     answer.headers.update(HEADERS)
-    answer.vary.add("Accept")
+    vary(answer, "Accept")
     return answer
 
 

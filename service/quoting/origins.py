@@ -39,10 +39,12 @@ class Resolved:
 
     document: Any
     faults: list[Fault] = field(default_factory=list)
-    # By where they were written: a request may name thousands of things and have as many faults.
-    origins: dict[str, Origin] = field(default_factory=dict)
+    origins: list[Origin] = field(default_factory=list)
     # What was used: kind, id and version.
     used: dict[tuple[str, str], int] = field(default_factory=dict)
+    # Origins by where they were written, made for faults alone: of both there may be thousands.
+    _by_place: dict[str, Origin] = field(default_factory=dict, init=False)
+    _placed: int = field(default=0, init=False)
 
     def told(self, faults: Iterable[Fault], sent: Iterable[Fault] = ()) -> list[Fault]:
         """Faults of the written-out request, each at its place in the request as it was sent.
@@ -53,8 +55,11 @@ class Resolved:
         return [fault if fault in known else self._told(fault) for fault in faults]
 
     def _told(self, fault: Fault) -> Fault:
+        for origin in self.origins[self._placed :]:
+            self._by_place |= dict.fromkeys(origin.places, origin)
+        self._placed = len(self.origins)
         places = accumulate(fault.pointer.split("/"), "{}/{}".format)
-        around = [one for place in places if (one := self.origins.get(place)) and one.holds(fault)]
+        around = [one for place in places if (one := self._by_place.get(place)) and one.holds(fault)]
         if not around:
             return fault
         # What was written out last lies deepest; the outermost is what was sent.

@@ -224,7 +224,7 @@ class _Resolving:
         if one is None:
             return
         came = Origin(place, tuple(only), named, f"the kept {noun} '{one.name}'", tuple(besides))
-        self.found.origins |= dict.fromkeys(came.places, came)
+        self.found.origins.append(came)
 
     def _fault(self, where: Where, detail: str) -> None:
         # What is wrong in what was written out is told where that was named.

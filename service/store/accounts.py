@@ -156,10 +156,8 @@ def caller_of(connection: Connection, key: str) -> Caller | None:
     right = hmac.compare_digest(row.digest if row else _NOBODY, _digest(secret))
     if row is None or not right or PREFIXES[row.kind] != prefix:
         return None
-    return Caller(
-        row.account_id, row.name, row.id, row.kind, tuple(json.loads(row.origins)), row.cursor_key,
-        row.last_used_on,
-    )  # fmt: skip
+    origins = tuple(json.loads(row.origins)) if row.kind == PUBLISHABLE else ()
+    return Caller(row.account_id, row.name, row.id, row.kind, origins, row.cursor_key, row.last_used_on)
 
 
 def origin_known(connection: Connection, origin: str) -> bool:
