@@ -13,7 +13,7 @@ from service.quoting.naming import too_long
 from service.quoting.origins import Resolved
 from service.quoting.ranges import range_answers
 from service.quoting.reader import obj
-from service.quoting.request import DRAWS, read_request
+from service.quoting.request import DRAWS, Reading, read_request
 from service.quoting.resolve import resolve
 from service.quoting.scenarios import scenario_answers
 
@@ -39,6 +39,11 @@ def cost(
 
 def _cost(document: Any, today: date, faults: Iterable[Fault]) -> dict[str, Any]:
     reading = read_request(document, today, faults)
+    return answered(reading, today)
+
+
+def answered(reading: Reading, today: date) -> dict[str, Any]:
+    """The answer to a request that has been read."""
     result = work_out(reading.case)
     found = answer(reading, result)
     if reading.document.get("range") is not None:

@@ -3,24 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from functools import lru_cache
 from typing import Any
-
-import jsonschema_rs
 
 from service.errors import Fault, NotComputable, NotJson, pointer
 from service.quoting.imports import ImportRow
 from service.schemas import limits
 from service.schemas.body import read_json
 from service.schemas.columns import Columns, documents, header_faults, told
+from service.schemas.compiled import shape_faults
 from service.schemas.csv_text import Table, read_table
 from service.schemas.either import an_id
-from service.schemas.faults import faults_of
 from service.schemas.fields import Count, Word
 from service.schemas.import_columns import DEVICES, PRICE_COLUMNS, SETUP_COLUMNS
 from service.schemas.kept import KeptPrice, KeptSetup, Product, a_kept_id
 from service.schemas.nesting import Items, Obj, Shape
-from service.schemas.openapi import schema_of
 from service.store.text import folded
 
 
@@ -160,11 +156,6 @@ def price_columns_told(row: ImportRow, faults: Iterable[Fault]) -> list[Fault]:
     return told(row, PRICE_COLUMNS, faults)
 
 
-def shape_faults(document: object, shape: type[Shape]) -> list[Fault]:
-    """Every fault of shape; the compiled check spares good documents the slow one."""
-    return [] if _compiled(shape).is_valid(document) else faults_of(document, shape)
-
-
 def in_order(faults: Iterable[Fault]) -> list[Fault]:
     """Faults of rows in the order of the rows."""
     return sorted(faults, key=lambda fault: int(fault.pointer.split("/")[2]))
@@ -174,11 +165,6 @@ def stop_at_most(faults: list[Fault]) -> None:
     """NotComputable once there are more faults than are told."""
     if len(faults) >= limits.FAULTS:
         raise NotComputable(faults[: limits.FAULTS], cut=True)
-
-
-@lru_cache(maxsize=4)
-def _compiled(shape: type[Shape]) -> Any:
-    return jsonschema_rs.Draft202012Validator(schema_of(shape), validate_formats=False)
 
 
 def _read_csv(
