@@ -102,12 +102,10 @@ def poisoned(row: Row, reason: str) -> Done:
         "type": "/problems/not-costed",
         "title": "Not costed",
         "status": 500,
-        "detail": f"The program failed at this line ({reason}); other lines are not touched by it. Report it.",
+        "detail": f"The program failed at this line ({reason}); the others are fine. Report it.",
     }
     body = orjson.dumps({**_head(row.line, None, None), "problem": problem})
-    return Done(
-        row.line, None, "", "failed", orjson.dumps({**_head(row.line, None, None), "problem": problem})
-    )
+    return Done(row.line, None, "", "failed", body)
 
 
 def _head(line: int, sku: str | None, ref: str | None) -> dict[str, Any]:

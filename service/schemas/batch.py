@@ -40,9 +40,7 @@ class BatchSettings(Shape):
     allow_stale_rates = Flag("Whether a rate older than seven days before 'as_of' may be used.")
     tax = Obj("How tax is counted; without it prices are taken as entered.", Tax)
     reserve = Obj("Share of all other cost that is set aside.", Quantity)
-    range = Obj(
-        "How the range of each setup is found; without it there is none, and rows are much faster.", Range
-    )
+    range = Obj("How the range of each setup is found; without it there is none, which is far faster.", Range)
     detail = Word("How much each result tells; default totals.", "totals", "lines", "workings")
 
 
