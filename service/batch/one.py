@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
 from service.batch.plan import Plan, View, settings_place
+from service.batch.rows import Row, faults_known
 from service.engine import money
 from service.engine.civil import Period, whole_months
-from service.errors import Fault, NotComputable
+from service.errors import Fault, NotComputable, NotJson
 from service.parameters.defaults import defaults
 from service.quoting.costing import answered
 from service.quoting.request import Reading, read_request
+from service.schemas import limits
+from service.schemas.batch import BatchRow
+from service.schemas.body import read_json
+from service.schemas.compiled import shape_faults
 
 _SETUP = "#/setups/0"
+# What a setup is numbered or who may see it does not decide what it costs.
+HEAD = ("sku", "public")
 # Members of a setup's answer that every result has, in this order.
 TOLD = ("subtotal", "reserve", "total", "months", "month_average")
 
@@ -26,6 +35,27 @@ class RowFaults(Exception):
     def __init__(self, errors: list[dict[str, str]]) -> None:
         self.errors = errors
         super().__init__(str(errors))
+
+
+def read_row(row: Row) -> dict[str, Any]:
+    """The setup of a row, with a ref; RowFaults with every fault of its shape."""
+    known = faults_known(row)
+    if known is not None:
+        raise RowFaults(known)
+    if len(row.raw) > limits.BATCH_ROW_BYTES:
+        most = limits.BATCH_ROW_BYTES
+        size = f"a row must be at most {most} bytes (got {len(row.raw)}); leave some of it out."
+        raise RowFaults([{"pointer": "#", "detail": size}])
+    try:
+        setup: Any = read_json(row.raw)
+    except NotJson as error:
+        raise RowFaults(errors_of(error.faults)) from None
+    wrong = shape_faults(setup, BatchRow)
+    if wrong:
+        raise RowFaults(errors_of(wrong))
+    if "ref" not in setup:
+        setup = {"ref": f"line-{row.line}", **setup}
+    return setup
 
 
 def results_of(plan: Plan, setup: dict[str, Any]) -> list[dict[str, Any]]:
@@ -93,6 +123,7 @@ def seasons(period: Period, months: list[str], room_c: tuple[float, ...]) -> dic
     }
 
 
+@lru_cache(maxsize=4096)
 def season_months(period: Period, room_c: tuple[float, ...]) -> tuple[int, int]:
     """Which months of the period those are: by the room where it is given by month, else as is usual."""
     by_month = room_c if len(set(room_c)) > 1 else _usual_room()
@@ -104,3 +135,8 @@ def season_months(period: Period, room_c: tuple[float, ...]) -> tuple[int, int]:
 
 def _usual_room() -> tuple[float, ...]:
     return tuple(defaults()["room.temperature.heated"].mid.tolist())
+
+
+def errors_of(faults: Sequence[Fault]) -> list[dict[str, str]]:
+    """Faults of a row's own document, as its problem lists them."""
+    return [{"pointer": fault.pointer, "detail": fault.detail} for fault in faults]

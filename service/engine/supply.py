@@ -6,7 +6,9 @@ Source: counting-rules; common-practice.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import lcm
 
@@ -17,7 +19,9 @@ from service.engine.civil import Period, windows
 from service.engine.ratio import (
     LIMIT,
     Column,
+    Mask,
     Ratio,
+    Whole,
     checked,
     larger,
     over,
@@ -144,47 +148,89 @@ def supplies(lines: Lines, months: Grid, period: Period) -> list[Supply]:
 def kept_supplies(
     lines: Lines, packs: Column, alone: Rows, months: Grid, period: Period
 ) -> tuple[list[Supply], list[int]]:
-    """Lines that follow a driver and spoil, all of one shelf life at once; and those that must go one by one.
+    """Lines that do not run on plain days and spoil, all alike at once; and those that must go one by one.
 
-    Packs in a month are max(use / pack, days / days of the shelf window), none where nothing is
-    used. Windows that cut months, and figures too long for 64 bits, are left for `single_supply`.
+    Alike are those of one shelf life that follow drivers, or run by windows of one length. Packs in a
+    stretch are max(use / pack, days / days of the shelf window), none where nothing is used. Shelf windows
+    that cut months of a driver, and figures too long for 64 bits, are left for `single_supply`.
     """
-    found, left = [], alone[lines.course[alone] < 0].tolist()
-    alone = alone[lines.course[alone] >= 0]
-    shelves = lines.shelf_months[alone] * 100_000 + lines.shelf_days[alone]
-    for shelf in sorted(set(shelves.tolist())):
-        rows = alone[shelves == shelf]
-        shelf_months, shelf_days = divmod(shelf, 100_000)
-        lengths = shelf_lengths(period, shelf_months, shelf_days)
+    found: list[Supply] = []
+    left: list[int] = []
+    kinds = np.stack([
+        np.where(lines.course[alone] < 0, lines.window_months[alone], 0),
+        lines.shelf_months[alone], lines.shelf_days[alone],
+    ], axis=1)  # fmt: skip
+    for window, shelf_months, shelf_days in sorted(set(map(tuple, kinds.tolist()))):
+        rows = alone[(kinds == (window, shelf_months, shelf_days)).all(axis=1)]
         taken = packs.take(rows)
-        if lengths is None or months.totals.dtype == object or taken.fits is not None:
-            left += rows.tolist()
-            continue
-        common = lcm(*lengths)
-        days = np.diff(bounds_of(period))
-        spoilt_scale = np.array([int(d) * (common // n) for d, n in zip(days, lengths, strict=True)])
-        run = months.totals[lines.course[rows]]
-        steps = run[:, 1:] - run[:, :-1]
-        scale = months.scale[lines.course[rows]]
-        most = max(
-            int(steps.max()) * taken.top * common, int(spoilt_scale.max()) * months.bottom * taken.bottom
-        )
-        if most * period.months >= LIMIT or months.bottom * taken.bottom * common >= LIMIT:
-            left += rows.tolist()
-            continue
-        used = steps * (taken.num * common)[:, None]
-        spoilt = spoilt_scale[None, :] * (scale * taken.den)[:, None]
-        # The first course of a grid by months is plain days.
-        totals = np.zeros((len(rows) + 1, period.months + 1), dtype=np.int64)
-        totals[0] = bounds_of(period)
-        np.cumsum(np.where(steps > 0, np.maximum(used, spoilt), 0), axis=1, out=totals[1:, 1:])
-        scales = np.concatenate([[1], scale * taken.den * common])
-        bottom = months.bottom * taken.bottom * common
-        grid = Grid(bounds_of(period), totals, scales, max(most * period.months, period.days), bottom)
-        one = np.ones(len(rows), dtype=np.int64)
-        course = np.arange(1, len(rows) + 1, dtype=np.int64)
-        found.append(Supply(grid, rows, course, Column(one, one.copy(), 1, 1)))
+        if window:
+            knots, lengths, run = window_run(period, window, shelf_months, shelf_days)
+            bottom = lcm(*(int(one) for one in run.den.ravel()))
+            totals = (run.num * (bottom // run.den)).astype(np.int64)
+            steps = np.broadcast_to(np.diff(totals), (len(rows), len(knots) - 1))
+            scale = np.full(len(rows), bottom)
+        else:
+            knots, by_month = bounds_of(period), shelf_lengths(period, shelf_months, shelf_days)
+            if by_month is None or months.totals.dtype == object:
+                left += rows.tolist()
+                continue
+            lengths = by_month
+            steps = np.diff(months.totals[lines.course[rows]])
+            scale = months.scale[lines.course[rows]]
+        grid, short = spoilt_or_used(knots, steps, scale, lengths, taken)
+        left += rows[~short].tolist()
+        kept = rows[short]
+        if len(kept):
+            one = np.ones(len(kept), dtype=np.int64)
+            course = np.arange(1, len(kept) + 1, dtype=np.int64)
+            found.append(Supply(grid, kept, course, Column(one, one.copy(), 1, 1)))
     return found, left
+
+
+def spoilt_or_used(
+    knots: Rows, steps: Whole, scale: Whole, lengths: Sequence[int], taken: Ratio
+) -> tuple[Grid, Mask]:
+    """Packs of lines between knots, the larger of use and spoiling; and which lines stay within 64 bits.
+
+    steps [line, stretch] in scale-ths are use of the course, `taken` packs for one of it. Days are
+    course 0 of the grid, and those lines that stay follow in their order.
+    """
+    common = lcm(*lengths)
+    parts = np.array([int(d) * (common // n) for d, n in zip(np.diff(knots), lengths, strict=True)])
+    # In floats, and so with room to spare.
+    most = np.maximum(
+        steps.max(axis=1) * (taken.num * float(common)), float(parts.max()) * scale * taken.den
+    )
+    short = (most * len(parts) < LIMIT // 2) & (scale * (taken.den * float(common)) < LIMIT // 2)
+    if taken.fits is not None:
+        short &= taken.fits
+    steps, scale, num, den = steps[short], scale[short], taken.num[short], taken.den[short]
+    used = steps * (num * common)[:, None]
+    spoilt = parts[None, :] * (scale * den)[:, None]
+    amounts = np.where(steps > 0, np.maximum(used, spoilt), 0)
+    scales = scale * den * common
+    shared = np.gcd(np.gcd.reduce(amounts, axis=1), scales)
+    totals = np.zeros((len(amounts) + 1, len(knots)), dtype=np.int64)
+    totals[0] = knots
+    np.cumsum(amounts // shared[:, None], axis=1, out=totals[1:, 1:])
+    scales = np.concatenate([[1], scales // shared])
+    return Grid(knots, totals, scales, int(totals.max()), int(scales.max())), short
+
+
+@lru_cache(maxsize=256)
+def window_run(
+    period: Period, window_months: int, shelf_months: int, shelf_days: int
+) -> tuple[Rows, list[int], Ratio]:
+    """Knots of windows of use and shelf life, days of the shelf window by stretch, use up to each knot."""
+    grid = window_grid(period, window_months)
+    starts = windows(period, shelf_months) if shelf_months else ()
+    edges = {*period.bounds, *(d for d in (*grid.knots.tolist(), *starts) if d < period.days)}
+    knots = np.array(sorted(edges), dtype=np.int64)
+    lengths = [shelf_days] * (len(knots) - 1)
+    if shelf_months:
+        at = np.searchsorted(starts, knots[:-1], side="right") - 1
+        lengths = np.diff(starts)[at].tolist()
+    return knots, lengths, used_by(grid, np.array([0]), knots, object)
 
 
 def shelf_lengths(period: Period, shelf_months: int, shelf_days: int) -> list[int] | None:

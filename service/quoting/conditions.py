@@ -67,10 +67,11 @@ def known_of(model: Specification, setup: dict[str, Any], devices: Iterable[Devi
 def columns_of(rows: list[Known], conditions: Iterable[Condition]) -> Columns:
     """A column of each fact that is asked for, a row a setup."""
     names = dict.fromkeys(condition.fact for condition in conditions)
-    return {name: _column(ASKABLE[name], [row.get(name) for row in rows]) for name in names}
+    return {name: column_of(ASKABLE[name], [row.get(name) for row in rows]) for name in names}
 
 
-def _column(fact: Askable, values: list[Value | None]) -> Any:
+def column_of(fact: Askable, values: list[Value | None]) -> Any:
+    """The values of one fact as the engine compares them."""
     if fact.kind in (QUANTITY, NUMBER):
         return np.array([np.nan if value is None else float(value) for value in values])
     places = {word: place for place, word in enumerate(_words(fact))}
