@@ -78,9 +78,7 @@ def _by_volume(amount: Column, blocks: list[Block], begun: Rows, net: list[Pair 
 
 def _habits(read: Taken, columns: Columns, keep: list[int], probe: Reading, shapes: list[Shape]) -> Habits:
     forms = [read.forms[k] for k in keep]
-    kept = Taken(
-        forms, [], {}, [read.powers[k] for k in keep], [read.hours[k] for k in keep], read.whole[keep]
-    )
+    kept = read.only(keep)
     devices = Devices(*devices_of(kept, shapes))
     tank = Tank(*(field[keep] for field in columns.tank))
     needs = Needs(*(None if field is None else field[keep] for field in columns.needs))

@@ -38,14 +38,23 @@ OF_SIZE = frozenset({"height", "surface", "panes", "pane"})
 
 @dataclass(slots=True)
 class Taken:
-    """Rows with the slots of each, form by form, and their figures by column."""
+    """Rows with the figures of each by column; `whole` is false for one that goes by itself after all."""
 
     forms: list[Form]
-    slots: list[list[str]]
     figures: Figures
     powers: list[list[Pair | None]]
     hours: list[list[Pair | None]]
     whole: Mask
+
+    def only(self, at: Sequence[int]) -> Taken:
+        """Some of the rows."""
+        return Taken(
+            [self.forms[row] for row in at],
+            {name: [column[row] for row in at] for name, column in self.figures.items()},
+            [self.powers[row] for row in at],
+            [self.hours[row] for row in at],
+            self.whole[list(at)],
+        )
 
 
 def taken(forms: list[Form], slots: list[list[str]]) -> Taken:
@@ -71,7 +80,7 @@ def taken(forms: list[Form], slots: list[list[str]]) -> Taken:
                 hour[device] = found
         powers.append(power)
         hours.append(hour)
-    return Taken(forms, slots, figures, powers, hours, whole)
+    return Taken(forms, figures, powers, hours, whole)
 
 
 @dataclass(slots=True)

@@ -79,6 +79,11 @@ class Quick:
         if not forms:
             return found
         read = taken(forms, slots)
+        if not read.whole.all():
+            sound = read.whole.nonzero()[0].tolist()
+            read, at, names = read.only(sound), [at[k] for k in sound], [names[k] for k in sound]
+        if not at:
+            return found
         columns = columns_of(read)
         blocks = self._blocks(rows, at, read, columns)
         keep = [k for k, block in enumerate(blocks) if block is not None]

@@ -101,7 +101,9 @@ def whole(column: Column) -> Whole:
     """A column of whole numbers, as Python integers throughout when one is too long."""
     if not column.long:
         return column.num
-    values: NDArray[Any] = column.num.astype(object)
+    # Figures that were long on the way are short as a rule once they are rounded.
+    short = all(abs(int(one)) < LIMIT for num, _ in column.long.values() for one in np.ravel(num))
+    values: NDArray[Any] = column.num.copy() if short else column.num.astype(object)
     for row, (num, _) in column.long.items():
         values[row] = num
     return values

@@ -70,6 +70,9 @@ def holds(condition: Condition, columns: Columns) -> Mask:
     """Whether one condition holds, by setup."""
     column = columns[condition.fact]
     if isinstance(condition, Among):
-        return np.isin(column, condition.places)
+        among: Mask = column == condition.places[0]
+        for place in condition.places[1:]:
+            among |= column == place
+        return among
     held: Mask = COMPARE[condition.test](column, condition.threshold)
     return held

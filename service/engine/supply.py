@@ -177,44 +177,52 @@ def kept_supplies(
             lengths = by_month
             steps = np.diff(months.totals[lines.course[rows]])
             scale = months.scale[lines.course[rows]]
-        grid, short = spoilt_or_used(knots, steps, scale, lengths, taken)
-        left += rows[~short].tolist()
-        kept = rows[short]
-        if len(kept):
-            one = np.ones(len(kept), dtype=np.int64)
-            course = np.arange(1, len(kept) + 1, dtype=np.int64)
-            found.append(Supply(grid, kept, course, Column(one, one.copy(), 1, 1)))
+        short = stays_short(knots, steps, scale, lengths, taken)
+        for kept, dtype in ((short.nonzero()[0], np.int64), ((~short).nonzero()[0], object)):
+            if len(kept):
+                part = packs.take(rows[kept], dtype)
+                grid = spoilt_or_used(knots, steps[kept], scale[kept], lengths, part, dtype)
+                one = np.ones(len(kept), dtype=np.int64)
+                course = np.arange(1, len(kept) + 1, dtype=np.int64)
+                found.append(Supply(grid, rows[kept], course, Column(one, one.copy(), 1, 1)))
     return found, left
 
 
+def stays_short(knots: Rows, steps: Whole, scale: Whole, lengths: Sequence[int], taken: Ratio) -> Mask:
+    """Lines that `spoilt_or_used` works out within 64 bits; found in floats, so with room to spare."""
+    common = float(lcm(*lengths))
+    shared = np.gcd(np.gcd.reduce(steps, axis=1), scale)
+    most = np.maximum(
+        steps.max(axis=1) * (taken.num * common), np.diff(knots).max() * common * scale * taken.den
+    )
+    short: Mask = (
+        np.maximum(most / shared * (len(knots) - 1), scale / shared * (taken.den * common)) < LIMIT // 2
+    )
+    return short if taken.fits is None else short & taken.fits
+
+
 def spoilt_or_used(
-    knots: Rows, steps: Whole, scale: Whole, lengths: Sequence[int], taken: Ratio
-) -> tuple[Grid, Mask]:
-    """Packs of lines between knots, the larger of use and spoiling; and which lines stay within 64 bits.
+    knots: Rows, steps: Whole, scale: Whole, lengths: Sequence[int], taken: Ratio, dtype: type
+) -> Grid:
+    """Packs of lines between knots: the larger of use and spoiling, none where nothing is used.
 
     steps [line, stretch] in scale-ths are use of the course, `taken` packs for one of it. Days are
-    course 0 of the grid, and those lines that stay follow in their order.
+    course 0 of the grid, and the lines follow in their order.
     """
+    shared = np.gcd(np.gcd.reduce(steps, axis=1), scale)
+    steps, scale = (steps // shared[:, None]).astype(dtype), (scale // shared).astype(dtype)
     common = lcm(*lengths)
     parts = np.array([int(d) * (common // n) for d, n in zip(np.diff(knots), lengths, strict=True)])
-    # In floats, and so with room to spare.
-    most = np.maximum(
-        steps.max(axis=1) * (taken.num * float(common)), float(parts.max()) * scale * taken.den
-    )
-    short = (most * len(parts) < LIMIT // 2) & (scale * (taken.den * float(common)) < LIMIT // 2)
-    if taken.fits is not None:
-        short &= taken.fits
-    steps, scale, num, den = steps[short], scale[short], taken.num[short], taken.den[short]
-    used = steps * (num * common)[:, None]
-    spoilt = parts[None, :] * (scale * den)[:, None]
+    used = steps * (taken.num * common)[:, None]
+    spoilt = parts.astype(dtype)[None, :] * (scale * taken.den)[:, None]
     amounts = np.where(steps > 0, np.maximum(used, spoilt), 0)
-    scales = scale * den * common
+    scales = scale * taken.den * common
     shared = np.gcd(np.gcd.reduce(amounts, axis=1), scales)
-    totals = np.zeros((len(amounts) + 1, len(knots)), dtype=np.int64)
+    totals: Whole = np.zeros((len(amounts) + 1, len(knots)), dtype=dtype)
     totals[0] = knots
     np.cumsum(amounts // shared[:, None], axis=1, out=totals[1:, 1:])
-    scales = np.concatenate([[1], scales // shared])
-    return Grid(knots, totals, scales, int(totals.max()), int(scales.max())), short
+    scales = np.concatenate([np.ones(1, dtype=dtype), scales // shared])
+    return Grid(knots, totals, scales, min(int(totals.max()), LIMIT), min(int(scales.max()), LIMIT))
 
 
 @lru_cache(maxsize=256)
