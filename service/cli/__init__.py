@@ -10,7 +10,7 @@ import argparse
 import os
 import sys
 from collections.abc import Callable, Sequence
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from service import __version__
 from service.cli.operators import OPERATORS, add_operators
@@ -49,9 +49,11 @@ class Stopped(Exception):
 class _Parser(argparse.ArgumentParser):
     """argparse leaves with 2 on a bad option, which here means faults in a file."""
 
+    code_of_errors = EXIT_FAILED
+
     def error(self, message: str) -> NoReturn:
         self.print_usage(sys.stderr)
-        self.exit(EXIT_FAILED, f"{self.prog}: {message}\n")
+        self.exit(self.code_of_errors, f"{self.prog}: {message}\n")
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -84,12 +86,52 @@ def _parser() -> argparse.ArgumentParser:
     demo.add_argument("--port", type=_port, help="port to use (default: a free one)")
     demo.add_argument("--stay", action="store_true", help="keep the service running until Ctrl-C")
 
+    _add_batch(commands)
+
     openapi = commands.add_parser("openapi", help="print the service's OpenAPI document")
     openapi.add_argument(
         "--write", action="store_true", help="write it, and the schema made from it, into the source tree"
     )
     add_operators(commands)
     return parser
+
+
+def _add_batch(commands: Any) -> None:
+    batch = commands.add_parser(
+        "batch",
+        help="cost a catalogue in files, offline",
+        description="Cost a catalogue: NDJSON, CSV or Parquet in, a line of results for each line. Lines of "
+        "several files are numbered on through all of them. Exit code: 0 all costed, 1 some lines failed, "
+        "2 cannot begin, 3 stopped.",
+    )
+    # One failed line means 1, so what stops a run before its first must not.
+    batch.code_of_errors = EXIT_FAULTS
+    batch.add_argument(
+        "files", nargs="+", metavar="FILE", help="ends in .ndjson, .jsonl, .csv or .parquet; - is NDJSON"
+    )
+    batch.add_argument(
+        "--settings", metavar="FILE.json",
+        help='what all are costed with; else the first line of NDJSON is {"settings": {...}}',
+    )  # fmt: skip
+    batch.add_argument("--out", metavar="FILE", help="the results (default: standard output)")
+    batch.add_argument("--rejects", metavar="FILE", help="failed lines (default: --out with .rejects.ndjson)")
+    batch.add_argument("--format", choices=("ndjson", "csv"), default="ndjson", help="of the results")
+    batch.add_argument("--resume", action="store_true", help="go on where a run was stopped")
+    batch.add_argument(
+        "--chunk", type=_rows, default=2_000, metavar="N", help="rows costed together (default: %(default)s)"
+    )
+    batch.add_argument("--quiet", action="store_true", help="no progress and no summary")
+    where = batch.add_mutually_exclusive_group()
+    where.add_argument(
+        "--workers", type=_workers, default=1, metavar="N", help="processes of this machine (default: 1)"
+    )
+    where.add_argument("--scheduler", metavar="ADDRESS", help="of a dask cluster, such as tcp://host:8786")
+
+
+def _rows(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 100_000:
+        raise argparse.ArgumentTypeError(f"must be a number of rows from 1 to 100000 (got {text})")
+    return int(text)
 
 
 def _port(text: str) -> int:
@@ -122,6 +164,12 @@ def _demo(options: argparse.Namespace) -> int:
     return run(options.port, stay=options.stay)
 
 
+def _batch(options: argparse.Namespace) -> int:
+    from service.cli.batch import run
+
+    return run(options)
+
+
 def _openapi(options: argparse.Namespace) -> int:
     from service.cli.openapi import run
 
@@ -132,6 +180,7 @@ _RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "cost": _cost,
     "serve": _serve,
     "demo": _demo,
+    "batch": _batch,
     "openapi": _openapi,
     **OPERATORS,
 }

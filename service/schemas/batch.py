@@ -47,4 +47,4 @@ class BatchSettings(Shape):
 class BatchRow(KeptSetup):
     """One setup of a batch."""
 
-    ref = a_ref("Name of the setup; default its sku, or its line.", required=False)
+    ref = a_ref("Name of the setup; default 'line-' and its line.", required=False)

@@ -63,7 +63,7 @@ def read_table(raw: bytes, most: int) -> Table:
     while names and not names[-1]:
         names.pop()
     table = Table(names)
-    _check_names(names)
+    check_names(names)
     for line, cells in lines:
         if not any(cell.strip() for cell in cells):
             continue
@@ -95,6 +95,11 @@ def guarded(cell: str) -> str:
     return "'" + cell if cell.startswith(_FORMULA) and not isinstance(cell, Figure) else cell
 
 
+def separator_of(header: str) -> str:
+    """What parts the cells of a header, and so of all rows below it."""
+    return max(SEPARATORS, key=_QUOTED.sub("", header).count)
+
+
 def _text(raw: bytes) -> str:
     try:
         text = raw.decode("utf-8-sig")
@@ -109,8 +114,8 @@ def _text(raw: bytes) -> str:
 
 def _lines(text: str) -> Iterator[tuple[int, list[str]]]:
     """Each row and the line that it begins on, from the first that has anything in it."""
-    bare = _QUOTED.sub("", _LINE_END.split(text.lstrip(), maxsplit=1)[0])
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=max(SEPARATORS, key=bare.count), strict=True)
+    header = _LINE_END.split(text.lstrip(), maxsplit=1)[0]
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator_of(header), strict=True)
     begun, line = False, 1
     try:
         for cells in reader:
@@ -130,7 +135,8 @@ def _lines(text: str) -> Iterator[tuple[int, list[str]]]:
         ) from None
 
 
-def _check_names(names: list[str]) -> None:
+def check_names(names: list[str]) -> None:
+    """NotComputable with every fault of the names in a header."""
     if len(names) > limits.UPLOAD_COLUMNS:
         raise _no_table(f"The header must have at most {limits.UPLOAD_COLUMNS} columns (got {len(names)}).")
     faults = []
