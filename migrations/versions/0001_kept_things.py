@@ -1,10 +1,11 @@
-"""Everything that is kept: accounts, keys, prices, tariffs, routines, setups, quotes, readings."""
+"""Everything that is kept: accounts, keys, prices, tariffs, routines, setups, quotes, readings, batches."""
 
 from __future__ import annotations
 
 import sqlalchemy as sa
 from alembic import op
 
+from service.store.jobs import queue_down, queue_up
 from service.store.triggers import frozen, thawed, walled
 
 revision = "0001"
@@ -24,6 +25,7 @@ FROZEN = {
 }
 OF_ACCOUNT = (
     "api_key",
+    "batch",
     "counter",
     "event",
     "exchange_rate",
@@ -33,6 +35,8 @@ OF_ACCOUNT = (
     "routine",
     "setup",
     "tariff",
+    "batch_chunk",
+    "batch_result",
     "key_origin",
     "price",
     "quote_link",
@@ -230,6 +234,82 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("account_id", "id", name=op.f("pk_tariff")),
     )
     op.create_table(
+        "batch",
+        sa.Column("account_id", TEXT, nullable=False),
+        sa.Column("id", TEXT, nullable=False),
+        sa.Column("version", sa.Integer(), nullable=False),
+        sa.Column("state", TEXT, nullable=False),
+        sa.Column("plan", TEXT, nullable=False),
+        sa.Column("plan_digest", TEXT, nullable=False),
+        sa.Column("lines", sa.Integer(), nullable=False),
+        sa.Column("costed", sa.Integer(), nullable=False),
+        sa.Column("failed", sa.Integer(), nullable=False),
+        sa.Column("unchanged", sa.Integer(), nullable=False),
+        sa.Column("chunks", sa.Integer(), nullable=False),
+        sa.Column("chunks_done", sa.Integer(), nullable=False),
+        sa.Column("created_at", TEXT, nullable=False),
+        sa.Column("started_at", TEXT, nullable=True),
+        sa.Column("finished_at", TEXT, nullable=True),
+        sa.Column("expires_at", TEXT, nullable=False),
+        sa.Column("digest", TEXT, nullable=True),
+        sa.Column("unchanged_since", TEXT, nullable=True),
+        sa.Column("nightly", TEXT, nullable=True),
+        sa.Column("renewed_at", TEXT, nullable=True),
+        sa.Column("why", TEXT, nullable=True),
+        sa.CheckConstraint(
+            "state IN ('waiting', 'running', 'finished', 'cancelled', 'stopped', 'expired')",
+            name=op.f("ck_batch_state_known"),
+        ),
+        sa.ForeignKeyConstraint(["account_id"], ["account.id"], name=op.f("fk_batch_account")),
+        sa.PrimaryKeyConstraint("account_id", "id", name=op.f("pk_batch")),
+    )
+    op.create_index(op.f("ix_batch_state"), "batch", ["state"], unique=False)
+    op.create_table(
+        "batch_chunk",
+        sa.Column("account_id", TEXT, nullable=False),
+        sa.Column("batch_id", TEXT, nullable=False),
+        sa.Column("number", sa.Integer(), nullable=False),
+        sa.Column("first_line", sa.Integer(), nullable=False),
+        sa.Column("lines", sa.Integer(), nullable=False),
+        sa.Column("input", TEXT, nullable=False),
+        sa.Column("state", TEXT, nullable=False),
+        sa.Column("attempts", sa.Integer(), nullable=False),
+        sa.Column("token", TEXT, nullable=True),
+        sa.Column("lease_until", TEXT, nullable=True),
+        sa.CheckConstraint(
+            "state IN ('waiting', 'running', 'done')", name=op.f("ck_batch_chunk_state_known")
+        ),
+        sa.ForeignKeyConstraint(
+            ["account_id", "batch_id"], ["batch.account_id", "batch.id"], name=op.f("fk_batch_chunk_batch")
+        ),
+        sa.ForeignKeyConstraint(["account_id"], ["account.id"], name=op.f("fk_batch_chunk_account")),
+        sa.PrimaryKeyConstraint("account_id", "batch_id", "number", name=op.f("pk_batch_chunk")),
+    )
+    op.create_index(
+        op.f("ix_batch_chunk_account_id_batch_id_state_number"),
+        "batch_chunk",
+        ["account_id", "batch_id", "state", "number"],
+        unique=False,
+    )
+    op.create_table(
+        "batch_result",
+        sa.Column("account_id", TEXT, nullable=False),
+        sa.Column("batch_id", TEXT, nullable=False),
+        sa.Column("line", sa.Integer(), nullable=False),
+        sa.Column("sku", TEXT, nullable=True),
+        sa.Column("inputs", TEXT, nullable=False),
+        sa.Column("outcome", TEXT, nullable=False),
+        sa.Column("body", TEXT, nullable=False),
+        sa.CheckConstraint(
+            "outcome IN ('costed', 'failed', 'unchanged')", name=op.f("ck_batch_result_outcome_known")
+        ),
+        sa.ForeignKeyConstraint(
+            ["account_id", "batch_id"], ["batch.account_id", "batch.id"], name=op.f("fk_batch_result_batch")
+        ),
+        sa.ForeignKeyConstraint(["account_id"], ["account.id"], name=op.f("fk_batch_result_account")),
+        sa.PrimaryKeyConstraint("account_id", "batch_id", "line", name=op.f("pk_batch_result")),
+    )
+    op.create_table(
         "key_origin",
         sa.Column("account_id", TEXT, nullable=False),
         sa.Column("api_key_id", TEXT, nullable=False),
@@ -346,6 +426,7 @@ def upgrade() -> None:
         for table in OF_ACCOUNT:
             for statement in walled(table):
                 op.execute(statement)
+        queue_up(op.get_bind())
 
 
 def downgrade() -> None:
@@ -353,6 +434,11 @@ def downgrade() -> None:
     for table in FROZEN:
         for statement in thawed(table, dialect):
             op.execute(statement)
+    if dialect == "postgresql":
+        queue_down(op.get_bind())
+    op.drop_table("batch_result")
+    op.drop_table("batch_chunk")
+    op.drop_table("batch")
     op.drop_table("tariff_version")
     op.drop_table("routine_version")
     op.drop_table("reading")

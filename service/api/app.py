@@ -12,6 +12,7 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from service import __version__
 from service.api import (
+    batches,
     callers,
     costings,
     documentation,
@@ -49,7 +50,7 @@ from service.schemas.verdict import compiled
 from service.store.database import Database
 
 PARTS = (
-    *(costings, products, tariffs, rates, routines, setups, readings, quotes, shared_quotes),
+    *(costings, products, tariffs, rates, routines, setups, readings, quotes, shared_quotes, batches),
     *(keys, lists, parameters, health, documentation, pages, kinds, wellknown),
 )
 

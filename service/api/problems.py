@@ -87,6 +87,12 @@ _KINDS = (
         "'difference' lists the places.",
     ),
     Kind(
+        "gone",
+        410,
+        "Gone",
+        "It was there and is there no more: the results of a batch are kept for 30 days.",
+    ),
+    Kind(
         "changed",
         412,
         "Changed since",
@@ -96,8 +102,8 @@ _KINDS = (
         "too-large",
         413,
         "Too large",
-        "The body is over what the address takes: 256 kB for a document, 10 MB for a file of many. Send less "
-        "in one request.",
+        "The body is over what the address takes: 256 kB for a document, 10 MB for a file of many, "
+        "64 MB for a batch. Send less in one request.",
     ),
     Kind(
         "unsupported-type",

@@ -9,7 +9,7 @@ from functools import wraps
 from typing import Any, cast
 
 import orjson
-from flask import Response, request
+from flask import Response, current_app, request
 from flask_smorest import Blueprint as StockBlueprint
 from werkzeug.exceptions import RequestEntityTooLarge
 
@@ -62,7 +62,7 @@ class Parser:
                 if location == "query":
                     return view(read_query(schema), *args, **kwargs)
                 if request.mimetype in (CSV, NDJSON):
-                    return view(Upload(request.mimetype, body(UPLOAD_BYTES)), *args, **kwargs)
+                    return view(Upload(request.mimetype, body(_most_bytes())), *args, **kwargs)
                 return view(read_json(body()), *args, **kwargs)
 
             if location == "query":
@@ -70,6 +70,12 @@ class Parser:
             return reading
 
         return decorator
+
+
+def _most_bytes() -> int:
+    """How long a file may be that the view takes."""
+    view = current_app.view_functions[request.endpoint or ""]
+    return int(getattr(view, "upload_bytes", UPLOAD_BYTES))
 
 
 def body(most: int = BODY_BYTES) -> bytes:

@@ -14,6 +14,7 @@ from service.api.app import create_app
 from service.api.environment import Environment, read_environment
 from service.api.folder import counting_together
 from service.api.master import SILENT, Log, Master
+from service.batch.embedded import embed
 
 THREADS = 4
 DEFAULTS = Environment()
@@ -75,6 +76,8 @@ def _settled(worker: Any) -> None:
     gc.collect()
     gc.freeze()
     gc.set_threshold(20_000, 20, 20)
+    if worker.app.environment.database:
+        embed(worker.app.environment.database)
 
 
 def _gone(master: Any, worker: Any) -> None:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
+
+import orjson
 
 Outcome = Literal["costed", "failed", "unchanged"]
+# How the text of a row begins whose faults were found on its way in. No JSON begins so.
+FAULTY = b"\x00faults "
 
 
 class Row(NamedTuple):
@@ -25,3 +29,13 @@ class Done(NamedTuple):
     inputs: str
     outcome: Outcome
     body: bytes
+
+
+def faulty(line: int, errors: list[dict[str, str]]) -> Row:
+    """A row that is known to be wrong; its line of the results tells these faults."""
+    return Row(line, FAULTY + orjson.dumps(errors))
+
+
+def faults_known(row: Row) -> Any:
+    """The faults that a row was found to have on its way in; None for any other row."""
+    return orjson.loads(row.raw[len(FAULTY) :]) if row.raw.startswith(FAULTY) else None

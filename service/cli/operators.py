@@ -37,6 +37,13 @@ def add_operators(commands: Any) -> None:
     )
     copy = command("copy-to", "copy everything into another, empty database, SQLite or PostgreSQL")
     copy.add_argument("address", metavar="URL", help="such as postgresql://user@host/name")
+    worker = command("worker", "work on batches until stopped; on as many machines as wanted with PostgreSQL")
+    worker.add_argument(
+        "--concurrency", type=int, choices=range(1, 65), metavar="N",
+        help="processes, each with one chunk at a time (default: one a core; on SQLite there is one)",
+    )  # fmt: skip
+    # One of those processes; its standard input ends with whoever started it.
+    worker.add_argument("--part", action="store_true", help=argparse.SUPPRESS)
     command("verify", "say whether quotes and audit trail are as they were written")
 
 
@@ -96,6 +103,12 @@ def _verify(options: Options) -> int:
     return verify()
 
 
+def _worker(options: Options) -> int:
+    from service.cli import worker
+
+    return worker.part() if options.part else worker.run(options.concurrency)
+
+
 OPERATORS: dict[str, Callable[[Options], int]] = {
     "migrate": _migrate,
     "key": _key,
@@ -103,4 +116,5 @@ OPERATORS: dict[str, Callable[[Options], int]] = {
     "restore": _restore,
     "copy-to": _copy_to,
     "verify": _verify,
+    "worker": _worker,
 }

@@ -125,7 +125,7 @@ def account_named(connection: Connection, name: str) -> str:
 
 def locked(connection: Connection, account_id: str) -> None:
     """Wait until no other transaction writes in the account, and keep others waiting."""
-    connection.execute(select(account.c.id).where(account.c.id == account_id).with_for_update())
+    connection.execute(select(account.c.id).where(account.c.id == account_id).with_for_update(key_share=True))
 
 
 def add_key(scope: Scope, kind: str, name: str, origins: tuple[str, ...]) -> tuple[str, str]:

@@ -29,6 +29,7 @@ _STEPS = 200_000
 # What a transaction may see that is not one account's: everything.
 ALL = "*"
 _SEEN = select(func.set_config("litrewise.account", bindparam("seen"), true()))
+NO_ROOM = "There is no room left to keep this; nothing was changed."
 # Versions before this can damage a file that several processes write (fixed in 3.51.3).
 SAFE_SQLITE = (3, 51, 3)
 # PostgreSQL: the transaction lost to another and is right to be tried again.
@@ -233,7 +234,7 @@ def _unavailable(error: exc.DBAPIError) -> Unavailable | None:
     """What to tell of a fault that passes by itself; None for one that is ours."""
     text = str(error.orig)
     if "disk is full" in text or getattr(error.orig, "sqlstate", None) == "53100":
-        return Unavailable("There is no room left to keep this; nothing was changed.")
+        return Unavailable(NO_ROOM)
     if "readonly database" in text or getattr(error.orig, "sqlstate", None) == "25006":
         return Unavailable("The database may be read, but not written; nothing was changed.")
     if "database is locked" in text or "interrupted" in text or _again(error):

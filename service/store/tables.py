@@ -216,6 +216,67 @@ reading = _of_account(
     _within("setup"),
     Index(None, "account_id", "setup_id", "from_day"),
 )
+batch = _of_account(
+    "batch",
+    _text("id"),
+    Column("version", Integer, nullable=False),
+    _text("state"),
+    # The settings as they were frozen, and the digest of what in them decides figures.
+    _text("plan"),
+    _text("plan_digest"),
+    Column("lines", Integer, nullable=False),
+    Column("costed", Integer, nullable=False),
+    Column("failed", Integer, nullable=False),
+    Column("unchanged", Integer, nullable=False),
+    Column("chunks", Integer, nullable=False),
+    Column("chunks_done", Integer, nullable=False),
+    _text("created_at"),
+    _text("started_at", null=True),
+    _text("finished_at", null=True),
+    _text("expires_at"),
+    # SHA-256 of all lines of the results.
+    _text("digest", null=True),
+    _text("unchanged_since", null=True),
+    # The request that is made anew each night, and when that was last tried.
+    _text("nightly", null=True),
+    _text("renewed_at", null=True),
+    _text("why", null=True),
+    CheckConstraint(
+        "state IN ('waiting', 'running', 'finished', 'cancelled', 'stopped', 'expired')", name="state_known"
+    ),
+    Index(None, "state"),
+)
+batch_chunk = _of_account(
+    "batch_chunk",
+    _text("batch_id"),
+    Column("number", Integer, nullable=False),
+    Column("first_line", Integer, nullable=False),
+    Column("lines", Integer, nullable=False),
+    # Rows as compressed text; empty once they are done.
+    _text("input"),
+    _text("state"),
+    # How often it was begun.
+    Column("attempts", Integer, nullable=False),
+    # Who works on it, and until when that is believed.
+    _text("token", null=True),
+    _text("lease_until", null=True),
+    CheckConstraint("state IN ('waiting', 'running', 'done')", name="state_known"),
+    _within("batch"),
+    Index(None, "account_id", "batch_id", "state", "number"),
+    key=("batch_id", "number"),
+)
+batch_result = _of_account(
+    "batch_result",
+    _text("batch_id"),
+    Column("line", Integer, nullable=False),
+    _text("sku", null=True),
+    _text("inputs"),
+    _text("outcome"),
+    _text("body"),
+    CheckConstraint("outcome IN ('costed', 'failed', 'unchanged')", name="outcome_known"),
+    _within("batch"),
+    key=("batch_id", "line"),
+)
 counter = _of_account("counter", _text("name"), Column("value", Integer, nullable=False), key=("name",))
 idempotency = _of_account(
     "idempotency",

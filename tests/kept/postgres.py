@@ -65,6 +65,8 @@ def empty(name: str) -> None:
         connection.execute("SET session_replication_role = replica")
         for table in METADATA.sorted_tables:
             connection.execute(sql.SQL("DELETE FROM {}").format(sql.Identifier(table.name)))
+        connection.execute(sql.SQL("DELETE FROM procrastinate_events"))
+        connection.execute(sql.SQL("DELETE FROM procrastinate_jobs"))
 
 
 def _command(text: str, *names: str) -> None:

@@ -15,6 +15,7 @@ from flask import Flask
 from werkzeug.routing import Rule
 from werkzeug.test import TestResponse
 
+from tests.kept.batch_shop import SETTINGS, work
 from tests.kept.issuing import SMALL
 from tests.kept.shop import Shop
 
@@ -80,6 +81,11 @@ POST   /v1/quotes/<id>/recompute           manage   -               json      - 
 GET    /v1/quotes/<id>/links               manage   -               json      -     own
 POST   /v1/quotes/<id>/links               manage   json            json      may   none
 DELETE /v1/quotes/<id>/links/<link>        manage   -               json      -     none
+GET    /v1/batches                             manage   -               json      -     own
+POST   /v1/batches                             manage   json+ndjson+csv json      may   none
+GET    /v1/batches/<id>                    manage   -               json      -     tag
+DELETE /v1/batches/<id>                    manage   -               json      -     none
+GET    /v1/batches/<id>/results            manage   -               ndjson+csv -     tag
 GET    /v1/keys                                manage   -               json      -     own
 POST   /v1/keys                                manage   json            json      no    none
 DELETE /v1/keys/<id>                       manage   -               json      -     none
@@ -129,6 +135,11 @@ CONDITIONAL = [
 ]  # fmt: skip
 
 
+def made_status(row: Row) -> int:
+    """What is answered where a thing is made: a batch is taken to be worked on."""
+    return 202 if row.name == "POST /v1/batches" else 201
+
+
 def named(row: Row) -> str:
     """For the names of tests."""
     return row.name
@@ -165,6 +176,7 @@ class World:
     link: str = ""
     token: str = ""
     other_key: str = ""
+    batch: str = ""
 
     def call(self, method: str, path: str, body: Any = None, **headers: str) -> TestResponse:
         return self.shop.call(method, path, body, key=self.key, **headers)
@@ -181,6 +193,7 @@ class World:
         ids = {
             "products": self.product, "tariffs": self.electricity, "routines": self.routine,
             "setups": self.setup, "readings": self.reading, "quotes": self.quote, "keys": self.other_key,
+            "batches": self.batch,
         }  # fmt: skip
         filled = rule.replace("<id>", ids.get(kind, "")).replace("<link>", self.link)
         return filled.replace("<token>", self.token).replace("<name>", _a_name(self.shop.app, rule))
@@ -227,6 +240,9 @@ def stocked(shop: Shop, mark: str) -> World:
     world.link, world.token = link["id"], link["token"]
     spare = {"kind": "secret", "name": f"Spare {mark}"}
     world.other_key = world.made("/v1/keys", spare)["id"]
+    world.batch = world.call("POST", "/v1/batches", _batch(world)).json["id"]
+    # What is not finished has no results yet.
+    work(shop)
     return world
 
 
@@ -292,6 +308,10 @@ def _purchase(world: World) -> dict[str, Any]:
             "cost": {"amount": "60.00", "currency": "GBP"}, "source": f"Receipt {world.mark}"}  # fmt: skip
 
 
+def _batch(world: World) -> dict[str, Any]:
+    return {"setups": {"ids": [world.setup]}, **SETTINGS}
+
+
 def _rates(world: World) -> dict[str, Any]:
     rate = {"from": "EUR", "to": "GBP", "rate": "0.8640", "source": f"Bank {world.mark}"}
     return {"rates": [rate | {"on": "2026-11-19"}, rate | {"on": "2026-11-20"}]}
@@ -313,6 +333,7 @@ _BODIES: dict[str, Any] = {
     "POST /v1/readings": _purchase,
     "POST /v1/quotes": lambda w: {"request": json.loads(json.dumps(SMALL))},
     "POST /v1/quotes/<id>/links": lambda w: {"expires_in": "P1D"},
+    "POST /v1/batches": _batch,
     "POST /v1/keys": lambda w: {"kind": "secret", "name": f"Key {w.mark}"},
 }
 

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from werkzeug.test import TestResponse
 
+from tests.kept.batch_shop import SETTINGS, work
 from tests.kept.filling import digests
 from tests.kept.route_table import BODIES, BY_NAME, LISTS, ROWS, World, naming, once, stocked
 from tests.kept.watched import Watched, watched, without_trace
@@ -71,7 +72,7 @@ def ids_of(world: World) -> dict[str, str]:
     return {
         "/v1/products": world.product, "/v1/tariffs": world.electricity, "/v1/routines": world.routine,
         "/v1/setups": world.setup, "/v1/readings": world.reading, "/v1/quotes": world.quote,
-        "/v1/keys": world.other_key,
+        "/v1/keys": world.other_key, "/v1/batches": world.batch,
     }  # fmt: skip
 
 
@@ -189,6 +190,10 @@ def _reading(world: World, id_: str) -> dict[str, Any]:
     return dict(world.body(BY_NAME["POST /v1/readings"])) | {"setup": id_}
 
 
+def _costed_at(world: World, tariffs: dict[str, Any]) -> dict[str, Any]:
+    return {"setups": "all", "tariff_sets": [{"ref": "own", **tariffs}], **SETTINGS}
+
+
 PLACES: dict[str, list[tuple[str, Callable[[World, str], Any]]]] = {
     "POST /v1/costings": IN_REQUESTS,
     "POST /v1/quotes": [
@@ -202,6 +207,15 @@ PLACES: dict[str, list[tuple[str, Callable[[World, str], Any]]]] = {
     "POST /v1/readings": [
         ("setup", _reading),
         ("setup", lambda w, i: [_reading(w, w.setup), _reading(w, i)]),
+    ],
+    "POST /v1/batches": [
+        ("setup", lambda w, i: {"setups": {"ids": [w.setup, i]}, **SETTINGS}),
+        ("routine", lambda w, i: {"setups": {"routine": i}, **SETTINGS}),
+        ("routine", lambda w, i: {"setups": "all", "routine": i, **SETTINGS}),
+        ("electricity", lambda w, i: _costed_at(w, {"electricity": {"ref": i}})),
+        ("water", lambda w, i: _costed_at(w, {"water": {"ref": i}})),
+        ("product", lambda w, i: {"setups": "all", "routine": _adding(i), **SETTINGS}),
+        ("batch", lambda w, i: {"setups": "all", "unchanged_since": i, **SETTINGS}),
     ],
 }
 NAME_NOTHING = {
@@ -236,6 +250,8 @@ def test_one_s_own_id_is_taken_in_the_same_place(two: Two, name: str):
         version = {"If_Match": "*"} if row.method == "PUT" else {}
         answer = two.ask(row.method, path, body, **(two.b.headers(row) | version))
         assert answer.status_code < 300, (kind, answer.text)
+        # Of batches only a few may be in flight.
+        work(two.shop)
 
 
 def test_an_id_in_a_file_of_many(two: Two, nothing_changes: None):

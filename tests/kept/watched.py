@@ -20,6 +20,7 @@ OLD_NAMES = {"x-content-type-options", "x-robots-tag"}
 # Text needs a charset; JSON and images have none (RFC 8259, 11).
 TYPES = {
     "application/json", "application/problem+json", "image/svg+xml", "application/pdf",
+    "application/x-ndjson",
     *(f"text/{kind}; charset=utf-8" for kind in ("html", "css", "javascript", "plain", "csv")),
 }  # fmt: skip
 PROBLEM = {
@@ -84,6 +85,12 @@ def without_trace(answer: TestResponse, **stand_ins: str) -> str:
     return text
 
 
+def is_streamed(answer: TestResponse) -> bool:
+    """Whether an answer is the results of a batch."""
+    disposition = answer.headers.get("Content-Disposition", "")
+    return answer.mimetype == "application/x-ndjson" or "batch.csv" in disposition
+
+
 def _sound(shop: Shop, method: str, answer: TestResponse) -> None:
     names = {name.lower() for name, _ in answer.headers}
     assert {name for name in names if name.startswith("x-")} <= OLD_NAMES
@@ -92,7 +99,10 @@ def _sound(shop: Shop, method: str, answer: TestResponse) -> None:
         assert answer.data == b"" and not names & {"content-type", "content-length"}
     else:
         assert answer.headers["Content-Type"] in TYPES
-        assert method == "HEAD" or int(answer.headers["Content-Length"]) == len(answer.data)
+        # How long results are is not known before they are all read.
+        assert is_streamed(answer) == ("content-length" not in names)
+        if method != "HEAD" and not is_streamed(answer):
+            assert int(answer.headers["Content-Length"]) == len(answer.data)
     if answer.status_code >= 400 and method != "HEAD":
         _is_problem(shop, answer)
 

@@ -22,6 +22,7 @@ FOOD = REQUEST["setups"][0]["lines"][0]
 ROUTINE = {"ref": "weekly", "rules": [{"ref": "food", "when": [], "add": [FOOD]}]}
 METER = {"kind": "meter", "what": "electricity", "from": "2026-01-01", "until": "2026-02-01",
          "amount": {"amount": "80", "unit": "kW.h"}}  # fmt: skip
+BATCH = {"period": REQUEST["period"], "currency": "GBP"}
 # A right body for each operation that takes one; `{n}` in a name is another number each time.
 BODIES: dict[str, Any] = {
     "POST /v1/products": PRODUCT | {"name": "Salt {n}"},
@@ -96,8 +97,9 @@ class _Walker:
         number = next(_NUMBERS)
         method, path = name.split(" ")
         body = _numbered(BODIES.get(name), number)
-        if name == "POST /v1/readings":
-            body = METER | {"setup": self.send("POST /v1/setups", {}, {})[1].json()["id"]}
+        if name in ("POST /v1/readings", "POST /v1/batches"):
+            setup = self.send("POST /v1/setups", {}, {})[1].json()["id"]
+            body = METER | {"setup": setup} if "readings" in name else BATCH | {"setups": {"ids": [setup]}}
         sent = headers | {"Authorization": f"Bearer {self.key}"}
         if name == "POST /v1/quotes":
             sent["Idempotency-Key"] = once("walk", number)
