@@ -5,6 +5,7 @@ from __future__ import annotations
 import compileall
 import importlib.metadata
 import json
+import py_compile
 import shutil
 import sys
 import sysconfig
@@ -27,7 +28,7 @@ def finish() -> None:
     for folder in (packages, APP):
         # The hash is not looked at again: nobody can write there.
         compileall.compile_dir(
-            folder, quiet=1, invalidation_mode=compileall.PycInvalidationMode.UNCHECKED_HASH
+            folder, quiet=1, invalidation_mode=py_compile.PycInvalidationMode.UNCHECKED_HASH
         )
 
 

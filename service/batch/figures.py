@@ -122,7 +122,7 @@ def columns_of(rows: Taken) -> Columns:
     _areas(tank, areas)
     _gains(tank, rows)
     _needs(needs, tank, forms, figures, water_l)
-    here: list[bool] = needs.any(axis=1).tolist()
+    here = [bool(row.any()) for row in needs]
     room = _rooms(forms, figures)
     return Columns(
         net, gross, areas,

@@ -15,6 +15,7 @@ from types import FrameType
 from typing import Any
 
 from service.batch.files import Job, Summary, run_job
+from service.batch.memory import steady
 from service.batch.sources import STDIN
 from service.batch.writing import state_path
 from service.cli import EXIT_FAILED, EXIT_FAULTS, EXIT_OK
@@ -34,6 +35,7 @@ def run(options: argparse.Namespace) -> int:
         options.chunk, options.workers, options.scheduler, options.resume,
         bar=sys.stderr.isatty() and not options.quiet,
     )  # fmt: skip
+    steady()
     try:
         with _stopped_in_order():
             job = replace(job, settings=_settings(options.settings))

@@ -48,9 +48,11 @@ def part() -> int:
     from service.batch import nightly, queue, runner
     from service.batch.ledger import Ledger
     from service.batch.making import renew
+    from service.batch.memory import steady
 
     _log()
     nightly.register(renew)
+    steady()
     database = named(address())
     ledger = Ledger(database)
     threading.Thread(target=end_with_parent, name="parent", daemon=True).start()

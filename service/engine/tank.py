@@ -158,7 +158,7 @@ def estimate(tank: Tank, readings: Readings) -> Estimate:
     """Evaporation, heating, cooling and water used on a day of each month."""
     water_c = tank.water_c
     if tank.floating.any():
-        water_c = np.where(tank.floating > 0, reached_c(tank, np.zeros_like(tank.water_c)), water_c)
+        water_c = floating_c(tank)
     one = np.ones_like(tank.water_l)
     found = balance(tank, water_c, tank.evaporation_ratio)
     evaporated = checked(found.evaporated_l_per_day, readings.evaporated_l, EVAPORATION_BOUNDS)
@@ -250,6 +250,18 @@ def fan_extra_kg_per_m2h(tank: Tank, at: Balance) -> Floats:
     """What a fan adds to an open surface while it runs. Source: carrier-ashrae-velocity."""
     blown = evaporation.fan_kg_per_m2h(at.surface_pa, at.room_pa, at.latent_j_per_kg, tank.air_m_per_s)
     return evaporation.moving_kg_per_m2h(at.surface_kg_per_m2h, ALL, blown) - at.surface_kg_per_m2h
+
+
+def floating_c(tank: Tank) -> Floats:
+    """The temperature of the water, sought where it floats; a column is not searched for some of its rows."""
+    rows = np.flatnonzero(np.any(tank.floating > 0, axis=1))
+    if len(rows) == len(tank.floating):
+        return np.where(tank.floating > 0, reached_c(tank, np.zeros_like(tank.water_c)), tank.water_c)
+    apart = Tank(*(field[rows] if len(field) > 1 else field for field in tank))
+    reached = reached_c(apart, np.zeros_like(apart.water_c))
+    water_c = np.broadcast_to(tank.water_c, (len(tank.floating), reached.shape[1])).copy()
+    water_c[rows] = np.where(apart.floating > 0, reached, apart.water_c)
+    return water_c
 
 
 def reached_c(tank: Tank, heater_w: Floats) -> Floats:

@@ -75,7 +75,7 @@ class Family:
             same["cooling"] = random.choice(("none", "chiller", "fan"))
             if same["cooling"] == "chiller" and some(0.7):
                 drawn["chiller_cop"] = _of(1.8, 3.4, 1)
-            if same["cooling"] == "fan" and some(0.7):
+            if same["cooling"] == "fan":
                 drawn["fan_w"] = _of(3, 20)
         if some(0.9):
             drawn["pump_w"] = _of(4, 85, 1)
