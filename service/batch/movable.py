@@ -107,7 +107,7 @@ def _of_device(device: dict[str, Any], where: tuple[str | int, ...]) -> tuple[Mo
     return None
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def figure(text: str, column: Movable, unit: str) -> Pair | None:
     """The exact figure in its base unit; None where it is no plain one above zero within its bounds."""
     if not DECIMAL.fullmatch(text):
