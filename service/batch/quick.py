@@ -29,7 +29,7 @@ from service.schemas import limits, patterns
 from service.schemas.body import read_json
 
 # Above these everything learned is forgotten, so that memory stays bounded.
-MOST_FORMS, MOST_BLOCKS = 10_000, 20_000
+MOST_FORMS, MOST_BLOCKS = 3000, 6000
 # The sku and the ref of a row, and its results as JSON.
 Told = tuple[str | None, str, bytes]
 _PROBE = {"ref": "probe"}
@@ -213,7 +213,7 @@ class Quick:
         return [f"[{','.join(of_row)}]".encode() for of_row in texts]
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=8)
 def quick_of(text: str) -> Quick:
     """What a process has learned of a plan, by the plan's text."""
     return Quick(plan_of_text(text))
