@@ -20,7 +20,7 @@ PORT, KEY = sys.argv[1:]
 
 def post(path: str, body: dict[str, Any], **headers: str) -> dict[str, Any]:
     """What the service answers; its own words where it refuses."""
-    asked = urllib.request.Request(  # noqa: S310
+    asked = urllib.request.Request(
         f"http://127.0.0.1:{PORT}{path}",
         json.dumps(body).encode(),
         {"Authorization": f"Bearer {KEY}", "Content-Type": "application/json", **headers},

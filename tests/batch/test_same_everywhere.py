@@ -8,4 +8,4 @@ from tests.batch.same_everywhere import compared
 
 
 def test_files_cluster_databases_and_single_costings_agree(tmp_path: Path):
-    assert len(compared(tmp_path, 1000, 20)) == 8
+    assert len(compared(tmp_path, 300, 8)) == 8

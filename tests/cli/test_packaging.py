@@ -13,6 +13,8 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 # Needed without an import: zoneinfo reads its tables where the system has none, SQLAlchemy loads its
 # driver by name.
 NOT_IMPORTED = {"tzdata", "psycopg"}
+# Imported, and declared through the package that needs the very same version of it.
+COMES_WITH = {"dask"}
 # Packages whose module has another name.
 PACKAGE_OF = {"yaml": "pyyaml", "markdown_it": "markdown-it-py"}
 
@@ -35,7 +37,9 @@ def declared(requirements: list[str]) -> set[str]:
 
 
 def test_every_import_is_declared_and_every_declaration_is_used():
-    assert declared(PROJECT["project"]["dependencies"]) - NOT_IMPORTED == imported()
+    extras = PROJECT["project"]["optional-dependencies"]
+    wanted = declared([*PROJECT["project"]["dependencies"], *extras["cluster"], *extras["parquet"]])
+    assert wanted - NOT_IMPORTED == imported() - COMES_WITH
 
 
 def test_every_declared_package_is_pinned():

@@ -164,6 +164,22 @@ def served(kind: str, folder: Path, *, limits: str = NO_LIMITS, **more: str) -> 
                 service.process.wait(timeout=10)
 
 
+@contextmanager
+def working(kind: str, served: Served) -> Iterator[None]:
+    """A worker beside the service where it does not run batches by itself."""
+    if kind == SQLITE:
+        yield
+        return
+    command = [sys.executable, "-m", "service.cli", "worker", "--concurrency", "1"]
+    variables = os.environ | {"PYTHONPATH": str(ROOT), "LITREWISE_DATABASE": served.address}
+    worker = subprocess.Popen(command, env=variables, stderr=subprocess.DEVNULL)
+    try:
+        yield
+    finally:
+        worker.send_signal(signal.SIGTERM)
+        worker.wait(timeout=30)
+
+
 def new_key(address: str) -> str:
     """A new key, made as an operator makes one."""
     named = ("--account", ACCOUNT, "--name", "tests")

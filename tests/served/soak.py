@@ -15,7 +15,7 @@ from typing import TypeVar
 from tests.served.contract import run_contract
 from tests.served.kills import kill_workers
 from tests.served.races import change_at_once, issue_over_a_bad_line, numbers_kept, same_request_at_once
-from tests.served.serving import KINDS, Served, served
+from tests.served.serving import KINDS, Served, served, working
 
 TRIES, KEYS, QUOTES, KILLS = 2000, 200, 5000, 100
 EXAMPLES, WALKS = 60, 500
@@ -66,7 +66,11 @@ def main(names: list[str]) -> int:
         for kind in KINDS:
             print(f"{name} on {kind}", flush=True)
             contact = {"LITREWISE_SECURITY_CONTACT": "mailto:security@quillmere.example"}
-            with tempfile.TemporaryDirectory() as folder, served(kind, Path(folder), **contact) as service:
+            with (
+                tempfile.TemporaryDirectory() as folder,
+                served(kind, Path(folder), **contact) as service,
+                working(kind, service),
+            ):
                 wrong += [f"{name} on {kind}: {one}" for one in PARTS[name](service)]
     print("\n".join(wrong) or "all as it must be")
     return 1 if wrong else 0

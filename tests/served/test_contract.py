@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests.served.contract import LARGE, run_contract
-from tests.served.serving import KINDS, POSTGRES, SQLITE, served
+from tests.served.serving import KINDS, POSTGRES, SQLITE, served, working
 
 CONTACT = "mailto:security@quillmere.example"
 EXAMPLES, WALKS = 2, 12
@@ -17,7 +17,8 @@ EDGES = {SQLITE: "small", POSTGRES: "none"}
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_running_service_keeps_its_contract(kind: str, tmp_path: Path):
-    with served(kind, tmp_path, LITREWISE_SECURITY_CONTACT=CONTACT) as service:
+    contact = {"LITREWISE_SECURITY_CONTACT": CONTACT}
+    with served(kind, tmp_path, **contact) as service, working(kind, service):
         outcome = run_contract(service, EXAMPLES, WALKS, EDGES[kind])
     print(f"{kind}\n{outcome.table()}")
     left = f"of {', '.join(LARGE)}" if EDGES[kind] == "small" else "of every operation"
