@@ -11,7 +11,7 @@ from typing import Any
 
 import orjson
 
-from service.batch.one import HEAD, RowFaults, read_row, results_of
+from service.batch.one import RowFaults, read_row, results_of
 from service.batch.plan import Plan
 from service.batch.quick import quick_of
 from service.batch.rows import Done, Row
@@ -48,7 +48,7 @@ def _alone(plan: Plan, row: Row, inputs: str, known: bool) -> Done:
     if known:
         return unchanged(row, sku, ref, inputs)
     try:
-        found = results_of(plan, {k: v for k, v in setup.items() if k not in HEAD})
+        found = results_of(plan, setup)
     except RowFaults as error:
         return failed(row, sku, inputs, error.errors)
     return costed(row, inputs, sku, ref, orjson.dumps(found, default=as_sent))

@@ -16,15 +16,13 @@ from service.engine.civil import Period, whole_months
 from service.errors import Fault, NotComputable, NotJson
 from service.parameters.defaults import defaults
 from service.quoting.costing import answered
-from service.quoting.request import Reading, read_request
+from service.quoting.request import Reading
 from service.schemas import limits
 from service.schemas.batch import BatchRow
 from service.schemas.body import read_json
 from service.schemas.compiled import shape_faults
 
 _SETUP = "#/setups/0"
-# What a setup is numbered or who may see it does not decide what it costs.
-HEAD = ("sku", "public")
 # Members of a setup's answer that every result has, in this order.
 TOLD = ("subtotal", "reserve", "total", "months", "month_average")
 
@@ -63,7 +61,7 @@ def results_of(plan: Plan, setup: dict[str, Any]) -> list[dict[str, Any]]:
     found, errors = [], []
     for view in plan.views:
         try:
-            reading = read_request({**view.request, "setups": [setup]}, plan.as_of)
+            reading = plan.read(view, setup)
         except NotComputable as error:
             errors += [told(view, fault) for fault in error.faults]
         else:

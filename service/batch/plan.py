@@ -13,8 +13,9 @@ import orjson
 
 from service.errors import Fault, NotComputable, pointer
 from service.quoting.issuing import engine
-from service.quoting.reader import obj, seq
-from service.quoting.request import read_request
+from service.quoting.reader import Reader, obj, seq
+from service.quoting.request import Reading, read_request
+from service.quoting.routine import Routine, read_routine
 from service.quoting.sealing import in_plain_types
 from service.schemas import limits
 from service.schemas.batch import BatchSettings
@@ -25,7 +26,9 @@ _SAME = (
     "period", "routine", "exchange_rates", "allow_stale_rates", "tax", "reserve", "range",
 )  # fmt: skip
 # A setup about which nothing can be wrong, to find what is wrong with the settings alone.
-_PROBE = {"ref": "probe"}
+PROBE = {"ref": "probe"}
+# What a setup is numbered or who may see it does not decide what it costs.
+HEAD = ("sku", "public")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +50,17 @@ class Plan:
     as_of: date
     views: tuple[View, ...] = field(compare=False)
     digest: str
+    # The rules for rows without their own, read once; None where there are none or they have faults.
+    routine: Routine | None = field(compare=False, default=None)
 
     @property
     def detail(self) -> str:
         return str(self.document.get("detail", "totals"))
+
+    def read(self, view: View, setup: dict[str, Any]) -> Reading:
+        """A row of known shape as a request of one setup. NotComputable with every fault."""
+        asked = {key: value for key, value in setup.items() if key not in HEAD}
+        return read_request({**view.request, "setups": [asked]}, self.as_of, routine=self.routine)
 
     def text(self) -> str:
         """The settings as text; `plan_of_text` makes the same plan of it anywhere."""
@@ -96,7 +106,15 @@ def _plan(document: dict[str, Any]) -> Plan:
         decides["as_of"] = document["as_of"]
     text = orjson.dumps([decides, engine()], option=orjson.OPT_SORT_KEYS)
     digest = hashlib.sha256(text).hexdigest()
-    return Plan(document, date.fromisoformat(document["as_of"]), tuple(views), digest)
+    return Plan(document, date.fromisoformat(document["as_of"]), tuple(views), digest, _routine(document))
+
+
+def _routine(document: dict[str, Any]) -> Routine | None:
+    reader = Reader()
+    first = date.fromisoformat(document["period"]["from"])
+    found = read_routine(reader, document.get("routine"), ("routine",), first)
+    # Faults are told by the requests that have it.
+    return None if reader.faults else found
 
 
 def _currencies(document: dict[str, Any]) -> Iterator[tuple[str, str]]:
@@ -130,7 +148,7 @@ def _faults(plan: Plan) -> Iterator[Fault]:
     """Faults of meaning of the settings, which hang on no row."""
     for view in plan.views:
         try:
-            read_request({**view.request, "setups": [_PROBE]}, plan.as_of)
+            plan.read(view, PROBE)
         except NotComputable as error:
             for fault in error.faults:
                 if not fault.pointer.startswith("#/setups"):

@@ -16,7 +16,7 @@ from service.batch.figures import Columns, Taken, columns_of, taken
 from service.batch.forms import Form, devices_whole, form_of
 from service.batch.one import RowFaults, read_row
 from service.batch.outline import Outline, cut, outline_of
-from service.batch.plan import Plan, View, plan_of_text
+from service.batch.plan import PROBE, Plan, plan_of_text
 from service.batch.rows import Row
 from service.batch.rules import Rules, rules_of
 from service.batch.telling import Teller
@@ -24,7 +24,10 @@ from service.engine.costing import work_out
 from service.engine.tariff import Shape
 from service.errors import NotComputable
 from service.quoting.devices import EVEN
-from service.quoting.request import Reading, read_request
+from service.quoting.reader import Reader
+from service.quoting.request import Reading
+from service.quoting.routine import read_routine
+from service.quoting.routines import COMMON
 from service.schemas import limits, patterns
 from service.schemas.body import read_json
 
@@ -32,7 +35,6 @@ from service.schemas.body import read_json
 MOST_FORMS, MOST_BLOCKS = 3000, 6000
 # The sku and the ref of a row, and its results as JSON.
 Told = tuple[str | None, str, bytes]
-_PROBE = {"ref": "probe"}
 _REF, _NAMED = re.compile(patterns.REF), re.compile(patterns.NAMED)
 _LONGEST = {"ref": 64, "sku": 64, "name": limits.TEXT_CHARS}
 
@@ -42,9 +44,8 @@ class Quick:
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
-        probes = [read_request({**view.request, "setups": [_PROBE]}, plan.as_of) for view in plan.views]
-        self.probes: list[Reading] = probes
-        self.first = probes[0].case.period.start
+        self.probes = [plan.read(view, PROBE) for view in plan.views]
+        self.first = self.probes[0].case.period.start
         self.shapes: list[Shape] = [EVEN]
         self.forget()
 
@@ -55,12 +56,14 @@ class Quick:
         self.learned = 0
         self.blocks: dict[tuple[int, bytes], list[Block] | None] = {}
         self.books = [Book() for _ in self.plan.views]
-        self.routines: list[Rules] = [rules_of(self.plan.document.get("routine"), self.first)]
+        self.routines: list[Rules] = [rules_of(self.plan.routine)]
         self.routine_at: dict[str, int] = {}
 
     def cost(self, rows: Sequence[Row]) -> list[Told | RowFaults | None]:
         """What is told of each row, or its faults; None for one that is to be costed by itself."""
         found: list[Told | RowFaults | None] = [None] * len(rows)
+        # Rows that were read for their form, in the first view, since one of them may begin a block too.
+        self.fresh: dict[int, Reading] = {}
         if self.learned > MOST_FORMS or len(self.blocks) > MOST_BLOCKS:
             self.forget()
         at: list[int] = []
@@ -138,18 +141,18 @@ class Quick:
         if outline is None:
             return None
         layouts = self.outlines.setdefault(outside, {})
-        outline, table = layouts.setdefault(outline.open, (outline, {}))
+        _, table = layouts.setdefault(outline.open, (outline, {}))
         self.learned += 1
-        form = table[outline.same(strings)] = self._read(setup, outline_of(document, strings))
+        form = table[outline.same(strings)] = self._read(row, setup, outline)
         return form
 
-    def _read(self, setup: dict[str, Any], outline: Outline | None) -> Form | None:
+    def _read(self, row: Row, setup: dict[str, Any], outline: Outline) -> Form | None:
         try:
-            reading = self._reading(self.plan.views[0], setup)
+            reading = self.fresh[row.line] = self.plan.read(self.plan.views[0], setup)
         except NotComputable:
             return None
         routine = self._routine(setup)
-        if outline is None or not devices_whole(setup, reading) or self.routines[routine].alone:
+        if not devices_whole(setup, reading) or self.routines[routine].alone:
             return None
         return form_of(self.learned, outline, setup, reading, routine)
 
@@ -160,12 +163,8 @@ class Quick:
         text = repr(setup["routine"])
         if text not in self.routine_at:
             self.routine_at[text] = len(self.routines)
-            self.routines.append(rules_of(setup["routine"], self.first))
+            self.routines.append(rules_of(read_routine(Reader(), setup["routine"], COMMON, self.first)))
         return self.routine_at[text]
-
-    def _reading(self, view: View, setup: dict[str, Any]) -> Reading:
-        asked = {key: value for key, value in setup.items() if key not in ("sku", "public")}
-        return read_request({**view.request, "setups": [asked]}, self.plan.as_of)
 
     def _blocks(
         self, rows: Sequence[Row], at: list[int], read: Taken, columns: Columns
@@ -190,8 +189,9 @@ class Quick:
         setup = read_row(row)
         blocks = []
         try:
-            for view, book in zip(self.plan.views, self.books, strict=True):
-                block = block_of(book, self._reading(view, setup))
+            for number, (view, book) in enumerate(zip(self.plan.views, self.books, strict=True)):
+                known = self.fresh.get(row.line) if number == 0 else None
+                block = block_of(book, known or self.plan.read(view, setup))
                 if block is None:
                     return None
                 blocks.append(block)

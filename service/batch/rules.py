@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 import numpy as np
@@ -15,8 +14,7 @@ from service.batch.forms import Form
 from service.engine.routine import verdict
 from service.quoting.conditions import column_of
 from service.quoting.facts_list import ASKABLE
-from service.quoting.reader import Reader
-from service.quoting.routine import read_routine
+from service.quoting.routine import Routine
 
 # Facts that move with the figures of a row and that columns know, by the area that they are.
 _AREAS = {
@@ -54,10 +52,9 @@ class Rules:
         return column_of(ASKABLE[name], [forms[row].known.get(name) for row in at])
 
 
-def rules_of(routine: Any, first: date) -> Rules:
+def rules_of(routine: Routine | None) -> Rules:
     """The rules of a routine, or of none."""
-    read = read_routine(Reader(), routine, ("routine",), first) if routine is not None else None
-    rules = [] if read is None else [rule.conditions for rule in read.rules if rule.conditions is not None]
+    rules = [] if routine is None else [r.conditions for r in routine.rules if r.conditions is not None]
     asked = [[one.condition for one in conditions] for conditions in rules]
     facts = tuple(dict.fromkeys(one.fact for conditions in asked for one in conditions))
     return Rules(asked, facts, any(name in _ALONE for name in facts))

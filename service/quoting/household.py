@@ -18,6 +18,7 @@ from service.quoting.joint_lines import JointReader
 from service.quoting.lines import NO_SHELF, NONE, LineReader
 from service.quoting.purse import Purse
 from service.quoting.reader import Reader, Where, obj, seq
+from service.quoting.routine import Routine
 from service.quoting.routines import Routines
 from service.quoting.setups import Setups, read_setup
 from service.quoting.specification import models_of
@@ -31,7 +32,10 @@ CUBIC_METRE = (1000, 1)
 class Household:
     """Reads what a request costs, below its period and currency; its faults go to the reader."""
 
-    def __init__(self, reader: Reader, purse: Purse, document: dict[str, Any], period: Period) -> None:
+    def __init__(
+        self, reader: Reader, purse: Purse, document: dict[str, Any], period: Period,
+        routine: Routine | None = None,
+    ) -> None:  # fmt: skip
         self.reader, self.period = reader, period
         self.lines = LineReader(reader, purse, period)
         self.setups = Setups()
@@ -48,7 +52,7 @@ class Household:
         sound = len(reader.faults) == before and not any("/setups/" in f.pointer for f in reader.faults)
         self.habits = self._habits()
         first = period.day(0) if reader.period_known else None
-        self.routines = Routines(reader, document, self.setups, first)
+        self.routines = Routines(reader, document, self.setups, first, routine)
         for s, setup in enumerate(rows):
             self._setup_lines(s, obj(setup))
         self.routines.tell_common()

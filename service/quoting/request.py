@@ -15,6 +15,7 @@ from service.quoting.household import Household
 from service.quoting.lines import Label
 from service.quoting.purse import Purse
 from service.quoting.reader import Reader, obj, without_faulty
+from service.quoting.routine import Routine
 from service.quoting.routines import Schedule
 from service.quoting.scenario import Scenario, read_scenarios
 from service.quoting.setups import Setups
@@ -40,6 +41,7 @@ class Reading:
     electricity: Electricity
     water: Water | None
     schedules: list[Schedule]
+    routine: Routine | None = None
     scenarios: list[Scenario] = field(default_factory=list)
     labels_by_row: dict[int, Label] = field(init=False)
 
@@ -47,8 +49,13 @@ class Reading:
         self.labels_by_row = {label.row: label for label in self.labels}
 
 
-def read_request(document: Any, today: date, shape_faults: Iterable[Fault] = ()) -> Reading:
-    """Read a request of known shape. NotComputable with all faults, those of its shape included."""
+def read_request(
+    document: Any, today: date, shape_faults: Iterable[Fault] = (), routine: Routine | None = None
+) -> Reading:
+    """Read a request of known shape. NotComputable with all faults, those of its shape included.
+
+    `routine` is the request's own, where another request with the same one and the same first day was read.
+    """
     shape_faults = list(shape_faults)
     document = obj(without_faulty(document, shape_faults) if shape_faults else document)
     reader = Reader(shape_faults)
@@ -57,7 +64,8 @@ def read_request(document: Any, today: date, shape_faults: Iterable[Fault] = ())
     period = read_period(reader, document.get("period"))
     # The rest is read against some period, so that its other faults are found too.
     reader.period_known = period is not None
-    household = Household(reader, purse, document, period or period_of(today, add_months(today, 12)))
+    whole = period or period_of(today, add_months(today, 12))
+    household = Household(reader, purse, document, whole, routine)
     scenarios = read_scenarios(reader, document) if "scenarios" in document else []
     range_fits(reader, document, household)
     case = None if reader.faults else household.case()
@@ -65,7 +73,8 @@ def read_request(document: Any, today: date, shape_faults: Iterable[Fault] = ())
         raise NotComputable(reader.faults)
     return Reading(
         document, as_of, case, household.setups, household.lines.table.labels, household.joint.labels,
-        purse, household.electricity, household.water, household.routines.schedules, scenarios,
+        purse, household.electricity, household.water, household.routines.schedules,
+        household.routines.own, scenarios,
     )  # fmt: skip
 
 

@@ -45,7 +45,11 @@ class Schedule:
 class Routines:
     """Reads each routine once, asks its rules of its setups, and fits their lines."""
 
-    def __init__(self, reader: Reader, document: dict[str, Any], setups: Setups, first: date | None) -> None:
+    def __init__(
+        self, reader: Reader, document: dict[str, Any], setups: Setups, first: date | None,
+        read: Routine | None = None,
+    ) -> None:  # fmt: skip
+        """`read` is the request's own routine where it was read without a fault before."""
         self.reader, self.refs = reader, setups.refs
         self.shared = {obj(line).get("ref") for line in seq(document.get("shared_lines"))}
         # Faults in the request's own routine, with the setups that each was found for.
@@ -61,9 +65,9 @@ class Routines:
             own = read_routine(reader, setup["routine"], where, first)
             if own is not None:
                 self._ask(own, where, [s], rows, setups)
-        routine = read_routine(reader, document.get("routine"), COMMON, first)
-        if routine is not None and everyone:
-            self._ask(routine, COMMON, everyone, rows, setups)
+        self.own = read or read_routine(reader, document.get("routine"), COMMON, first)
+        if self.own is not None and everyone:
+            self._ask(self.own, COMMON, everyone, rows, setups)
 
     def _ask(
         self, routine: Routine, where: Where, at: list[int], rows: list[dict[str, Any]], setups: Setups

@@ -10,15 +10,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from functools import lru_cache
 from typing import Any
 
-from sqlalchemy import Select, bindparam, delete, func, null, select, update
+from sqlalchemy import bindparam, delete, func, null, select, update
 
 from service.errors import NotFound
 from service.store.ids import new_id, stamp
 from service.store.jobs import put_in
 from service.store.packing import RowLike, packed
+from service.store.pages import Page, page_of
 from service.store.scope import Scope, mine, scoped
 from service.store.tables import batch, batch_chunk, batch_result
 from service.store.text import dumped
@@ -53,15 +53,6 @@ class KeptBatch:
     nightly: bool
     why: str | None
     version: int
-
-
-@dataclass(frozen=True, slots=True)
-class Page:
-    """Some batches in the order in which they were made, and whether there are others on either side."""
-
-    items: list[KeptBatch]
-    earlier: bool
-    later: bool
 
 
 _MINE = (*mine(batch), _C.id == bindparam("wanted"))
@@ -143,15 +134,9 @@ def get(scope: Scope, wanted: str) -> KeptBatch:
     return found
 
 
-def page(scope: Scope, most: int, *, after: str = "", before: str = "", **equal: str) -> Page:
+def page(scope: Scope, most: int, *, after: str = "", before: str = "", **equal: str) -> Page[KeptBatch]:
     """At most so many batches after, or before, an id; `equal` are columns and what they must be."""
-    backwards = bool(before)
-    statement = _page_of(backwards, tuple(sorted(equal)))
-    rows = scope.run(statement, edge=before or after, most=most + 1, **equal).all()
-    more, items = len(rows) > most, [_kept(row) for row in rows[:most]]
-    if backwards:
-        return Page(items[::-1], more, True)
-    return Page(items, bool(after), more)
+    return page_of(scope, batch, _kept, most, after=after, before=before, **equal)
 
 
 def in_flight(scope: Scope) -> int:
@@ -186,16 +171,6 @@ def _chunk(batch_id: str, number: int, rows: Sequence[RowLike]) -> dict[str, Any
 
 def expiry(now: datetime) -> str:
     return stamp(now + timedelta(days=KEPT_DAYS))
-
-
-@lru_cache(maxsize=16)
-def _page_of(backwards: bool, equal: tuple[str, ...]) -> Select[Any]:
-    edge = bindparam("edge", type_=_C.id.type)
-    statement = select(batch).where(*mine(batch), _C.id < edge if backwards else _C.id > edge)
-    for name in equal:
-        statement = statement.where(_C[name] == bindparam(name))
-    order = _C.id.desc() if backwards else _C.id
-    return scoped(statement.order_by(order).limit(bindparam("most")))
 
 
 def _kept(row: Any) -> KeptBatch:

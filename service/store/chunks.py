@@ -28,9 +28,10 @@ from sqlalchemy import (
 from sqlalchemy.dialects.postgresql import ARRAY
 
 from service.store.batches import UNFINISHED
+from service.store.columns import TEXT
 from service.store.ids import stamp
 from service.store.scope import Scope, across_accounts, mine, scoped
-from service.store.tables import TEXT, batch, batch_chunk, batch_result
+from service.store.tables import batch, batch_chunk, batch_result
 
 LEASE_SECONDS = 12
 _K, _B = batch_chunk.c, batch.c

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
-from sqlalchemy import Select, bindparam, delete, func, select
+from sqlalchemy import bindparam, delete, func, select
 
 from service.errors import NotFound
 from service.store.ids import new_id, stamp
+from service.store.pages import Page, page_of
 from service.store.scope import Scope, mine, scoped
 from service.store.tables import reading
 from service.store.text import dumped, loaded
@@ -30,15 +30,6 @@ class KeptReading:
     until_day: str
     recorded_at: str
     body: dict[str, Any]
-
-
-@dataclass(frozen=True, slots=True)
-class Page:
-    """Some readings in the order in which they were kept, and whether there are others on either side."""
-
-    items: list[KeptReading]
-    earlier: bool
-    later: bool
 
 
 _ONE = scoped(select(reading).where(*mine(reading), _C.id == bindparam("wanted")))
@@ -105,25 +96,9 @@ def touching(scope: Scope, setup: str, first: str, until: str) -> list[KeptReadi
     return [_kept(row) for row in scope.run(_TOUCHING, setup=setup, first=first, until=until)]
 
 
-def page(scope: Scope, most: int, *, after: str = "", before: str = "", **equal: str) -> Page:
+def page(scope: Scope, most: int, *, after: str = "", before: str = "", **equal: str) -> Page[KeptReading]:
     """At most so many readings after, or before, an id; `equal` are columns and what they must be."""
-    backwards = bool(before)
-    statement = _page_of(backwards, tuple(sorted(equal)))
-    rows = scope.run(statement, edge=before or after, most=most + 1, **equal).all()
-    more, items = len(rows) > most, [_kept(row) for row in rows[:most]]
-    if backwards:
-        return Page(items[::-1], more, True)
-    return Page(items, bool(after), more)
-
-
-@lru_cache(maxsize=16)
-def _page_of(backwards: bool, equal: tuple[str, ...]) -> Select[Any]:
-    edge = bindparam("edge", type_=_C.id.type)
-    statement = select(reading).where(*mine(reading), _C.id < edge if backwards else _C.id > edge)
-    for name in equal:
-        statement = statement.where(_C[name] == bindparam(name))
-    order = _C.id.desc() if backwards else _C.id
-    return scoped(statement.order_by(order).limit(bindparam("most")))
+    return page_of(scope, reading, _kept, most, after=after, before=before, **equal)
 
 
 def _kept(row: Any) -> KeptReading:

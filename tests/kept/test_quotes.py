@@ -36,7 +36,15 @@ def test_an_issued_quote_reads_as_it_was_answered(shop: Shop):
     head = read.json["document"]
     assert (head["account"], head["buyer_reference"], head["note"]) == ("A", "A-1017", "Second visit")
     assert head["costing"]["document_kind"] == "estimate"
-    assert head["request"]["as_of"] == str(today().date())
+    assert head["request"]["as_of"] == DEMO["as_of"]
+
+
+def test_a_request_without_a_day_is_frozen_with_that_of_its_issue(shop: Shop):
+    assert "as_of" not in SMALL
+    days = [str(today().date())]
+    frozen = issued(shop)["document"]["request"]["as_of"]
+    # Midnight may pass in between.
+    assert frozen in [*days, str(today().date())]
 
 
 def test_the_digest_is_of_the_bytes_that_are_read(shop: Shop):
