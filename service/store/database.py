@@ -126,9 +126,13 @@ class Moment:
     def end(self) -> None:
         """Give the connection back. What is asked later is answered as of a new moment."""
         connection, self._connection = self._connection, None
-        if connection is not None:
-            with _told():
-                connection.close()
+        if connection is None:
+            return
+        try:
+            connection.close()
+        except exc.DBAPIError:
+            # What was read is read; a connection that was lost since then is only thrown away.
+            connection.close()
 
     def _ask(self, work: Callable[[Connection], T], account_id: str) -> T:
         with _told():
