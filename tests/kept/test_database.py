@@ -302,38 +302,6 @@ def test_the_end_of_a_read_does_not_fail_with_a_connection_that_was_lost_since(d
     moment.end()
 
 
-@pytest.mark.parametrize("state", ["40001", "40P01", "55P03"])
-def test_a_transaction_that_lost_is_run_again_whole(database: Database, state: str) -> None:
-    runs = []
-
-    def work(connection: Connection) -> str:
-        runs.append(1)
-        made = account_named(connection, "A")
-        if len(runs) < TRIES:
-            connection.exec_driver_sql(
-                f"DO $$ BEGIN RAISE EXCEPTION 'lost' USING ERRCODE = '{state}'; END $$"
-            )
-        return made
-
-    made = database.write(work)
-    assert len(runs) == TRIES
-    assert database.read(lambda c: c.execute(select(account.c.id)).scalars().all()) == [made]
-
-
-@postgres_only
-def test_one_that_loses_each_time_is_said_to_be_busy(database: Database) -> None:
-    runs = []
-
-    def work(connection: Connection) -> None:
-        runs.append(1)
-        connection.exec_driver_sql(LOST.format("40001"))
-
-    with pytest.raises(Unavailable) as raised:
-        database.write(work)
-    assert raised.value.detail == "The database is busy; nothing was changed. Try again shortly."
-    assert len(runs) == TRIES
-
-
 @postgres_only
 def test_connections_that_the_server_ended_are_made_anew(database: Database) -> None:
     opened(database)
