@@ -18,7 +18,7 @@ from tests.served.walks import walk_all
 # Whose edge cases take minutes, since they hold whole setups and routines.
 LARGE = [
     "POST /v1/costings", "POST /v1/quotes", "POST /v1/setups", "PUT /v1/setups/{id}",
-    "POST /v1/routines", "PUT /v1/routines/{id}",
+    "POST /v1/routines", "PUT /v1/routines/{id}", "POST /v1/batches",
 ]  # fmt: skip
 
 
