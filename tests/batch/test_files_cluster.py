@@ -6,8 +6,6 @@ import os
 import subprocess
 from pathlib import Path
 
-import pytest
-
 from tests.batch.catalogue_files import (
     COMMAND,
     ENVIRONMENT,
@@ -44,7 +42,6 @@ def test_two_processes_give_the_bytes_of_one(tmp_path: Path):
     assert (tmp_path / "one").read_bytes() == (tmp_path / "two").read_bytes()
 
 
-@pytest.mark.skipif("LITREWISE_TEST_LONG" not in os.environ, reason="a minute; set LITREWISE_TEST_LONG")
 def test_a_row_that_kills_its_process_fails_alone(tmp_path: Path):
     (tmp_path / "sitecustomize.py").write_text(POISON)
     file = ndjson_file(tmp_path / "a.ndjson", rows(15)[12:])
