@@ -13,7 +13,7 @@ import orjson
 
 from service.batch.one import RowFaults, read_row, results_of
 from service.batch.plan import Plan
-from service.batch.quick import quick_of
+from service.batch.quick import Wrong, quick_of
 from service.batch.rows import Done, Row
 from service.schemas.body import as_sent
 
@@ -28,7 +28,7 @@ def cost_rows(plan: Plan, rows: Sequence[Row], known: Collection[str] = _NOTHING
         at = [i for i, one in enumerate(inputs) if one not in known]
         together = quick_of(plan.text()).cost([rows[i] for i in at])
         for i, one in zip(at, together, strict=True):
-            if isinstance(one, RowFaults):
+            if isinstance(one, Wrong):
                 found[i] = failed(rows[i], None, "", one.errors)
             elif one is not None:
                 found[i] = costed(rows[i], inputs[i], *one)

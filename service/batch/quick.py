@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from service.batch.book import Block, Book, block_of
 from service.batch.cases import case_of
@@ -39,6 +39,12 @@ _REF, _NAMED = re.compile(patterns.REF), re.compile(patterns.NAMED)
 _LONGEST = {"ref": 64, "sku": 64, "name": limits.TEXT_CHARS}
 
 
+class Wrong(NamedTuple):
+    """What is wrong with a row."""
+
+    errors: list[dict[str, str]]
+
+
 class Quick:
     """Costs rows of one plan in columns."""
 
@@ -59,9 +65,9 @@ class Quick:
         self.routines: list[Rules] = [rules_of(self.plan.routine)]
         self.routine_at: dict[str, int] = {}
 
-    def cost(self, rows: Sequence[Row]) -> list[Told | RowFaults | None]:
+    def cost(self, rows: Sequence[Row]) -> list[Told | Wrong | None]:
         """What is told of each row, or its faults; None for one that is to be costed by itself."""
-        found: list[Told | RowFaults | None] = [None] * len(rows)
+        found: list[Told | Wrong | None] = [None] * len(rows)
         # Rows that were read for their form, in the first view, since one of them may begin a block too.
         self.fresh: dict[int, Reading] = {}
         if self.learned > MOST_FORMS or len(self.blocks) > MOST_BLOCKS:
@@ -72,7 +78,7 @@ class Quick:
         names: list[dict[str, str]] = []
         for i, row in enumerate(rows):
             one = self._form(row)
-            if isinstance(one, RowFaults):
+            if isinstance(one, Wrong):
                 found[i] = one
             elif one is not None:
                 at.append(i)
@@ -98,7 +104,7 @@ class Quick:
             found[at[k]] = (names[k].get("sku"), names[k].get("ref", f"line-{row.line}"), text)
         return found
 
-    def _form(self, row: Row) -> tuple[Form, list[str], dict[str, str]] | RowFaults | None:
+    def _form(self, row: Row) -> tuple[Form, list[str], dict[str, str]] | Wrong | None:
         if len(row.raw) > limits.BATCH_ROW_BYTES:
             return None
         try:
@@ -121,7 +127,8 @@ class Quick:
             try:
                 form = self._learn(row, outside, strings)
             except RowFaults as faults:
-                return faults
+                # Not the exception itself: it holds on to the whole chunk.
+                return Wrong(faults.errors)
         if form is None:
             return None
         names = {}
