@@ -12,7 +12,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import orjson
@@ -90,9 +90,10 @@ def main() -> None:
         print(f"bytes a row      {size:>9,.0f} in, {out:,.0f} out")
         two, _ = bench.file_s(many, "--workers", "2")
         print(f"file, two        {many / two:>9,.0f}/s  {whole / two:.2f} times one (goal: at least 1.7)")
-        began = time.perf_counter()
-        on_postgres(plan_of(settings(), date(2026, 11, 25)), many, 2)
-        served = time.perf_counter() - began
+        # From its first chunk to its digest, as the batch itself says; rows are made before that.
+        _, batch = on_postgres(plan_of(settings(), date(2026, 11, 25)), many, 2)
+        begun, over = (datetime.fromisoformat(str(at)) for at in (batch.started_at, batch.finished_at))
+        served = (over - begun).total_seconds()
         print(f"service, two     {many / served:>9,.0f}/s  {two / served:.2f} of the file run of two")
         if most:
             _, large_mb = bench.file_s(most)
