@@ -20,7 +20,7 @@ from tests.batch.catalogue_files import (
 # Workers read this at their start; a row of the name then kills the process that costs it.
 POISON = """
 import os, signal, sys
-if any("multiprocessing.spawn" in word for word in sys.orig_argv):
+if any("multiprocessing.forkserver" in word for word in sys.orig_argv):
     from service.batch import blocks
     right = blocks.cost_rows
     def cost_rows(plan, rows):
