@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import random
 from datetime import date
 
@@ -11,10 +10,11 @@ from hypothesis import HealthCheck, given, seed, settings
 
 from service.quoting import cost
 from tests import oracle
+from tests.effort import examples
 from tests.requests_at_random import requests
 
 TODAY = date(2026, 11, 25)
-EXAMPLES = int(os.environ.get("LITREWISE_ORACLE_EXAMPLES", "2000"))
+EXAMPLES = examples(500)
 # So many tests share the examples, so that several cores can.
 PARTS = 5
 

@@ -12,11 +12,12 @@ from hypothesis import strategies as st
 from service.engine.costing import work_out
 from service.quoting import cost
 from service.quoting.request import read_request
+from tests.effort import examples
 from tests.long_figures import grown
 from tests.pieces import TODAY, line, money, rate, request, setup
 from tests.requests_at_random import Maker, requests
 
-EXAMPLES = 200
+EXAMPLES = examples(100)
 OWN = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 
 

@@ -12,6 +12,7 @@ from service.api import create_app
 from service.quoting import cost
 from service.schemas import check
 from tests import oracle
+from tests.effort import examples
 from tests.long_figures import LONG, long_requests
 from tests.pieces import (
     TODAY,
@@ -29,7 +30,7 @@ from tests.pieces import (
 )
 from tests.test_engine_against_oracle import differences, figures, figures_of_oracle, shown
 
-EXAMPLES = 250
+EXAMPLES = examples(120)
 LONGEST = LONG[0]
 
 

@@ -11,10 +11,11 @@ from service.errors import NotComputable
 from service.quoting import cost
 from service.schemas import check
 from tests.api.mutation import resolved
+from tests.effort import examples
 from tests.meaning_mutation import odd_requests
 from tests.pieces import TODAY
 
-EXAMPLES = 1000
+EXAMPLES = examples(400)
 
 
 def test_any_request_of_good_shape_is_costed_or_refused_with_places() -> None:

@@ -15,12 +15,13 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from service.quoting import cost
+from tests.effort import examples
 from tests.exact_costs import changed, exact_costs, lines_of, prices_of, totals
 from tests.oracle import USUAL
 from tests.pieces import TODAY, line, money, quantity, rate, request, setup
 from tests.requests_at_random import requests
 
-OF_COSTS = settings(max_examples=200, deadline=None, suppress_health_check=list(HealthCheck))
+OF_COSTS = settings(max_examples=examples(80), deadline=None, suppress_health_check=list(HealthCheck))
 Document = dict[str, Any]
 
 

@@ -28,9 +28,10 @@ from service.engine.money import (
 )
 from service.engine.share import driver_weights
 from service.engine.tariff import Blocks, added_by_each
+from tests.effort import examples
 from tests.second_opinions import bill, shapley
 
-MANY = settings(max_examples=2_000, deadline=None)
+MANY = settings(max_examples=examples(1_000), deadline=None)
 SOME = settings(max_examples=500, deadline=None)
 # Figures are made of a seed where there are many: drawing each would take most of the time.
 SEEDS = st.integers(0, 2**40)

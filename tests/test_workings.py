@@ -9,6 +9,7 @@ from math import floor
 from hypothesis import HealthCheck, given, settings
 
 from service.quoting import cost
+from tests.effort import examples
 from tests.oracle import DIGITS, fixed
 from tests.requests_at_random import requests
 
@@ -22,7 +23,7 @@ def cells(running: list[str], digits: int) -> list[str]:
     return [fixed(step, digits) for step in steps]
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=examples(80), deadline=None, suppress_health_check=list(HealthCheck))
 @given(requests())
 def test_steps_rebuild_the_cost_and_the_cells_of_every_line(request: dict) -> None:
     answer = cost({**request, "detail": "workings"}, TODAY)

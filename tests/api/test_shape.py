@@ -20,9 +20,10 @@ from service.schemas.openapi import request_schema
 from service.schemas.verdict import SCHEMA_FILE, compiled
 from tests.api.good import GOOD, at, good
 from tests.api.mutation import HOSTILE, mutated, resolved
+from tests.effort import examples
 from tests.requests_at_random import requests, to_json
 
-MUTATIONS = 3000
+MUTATIONS = examples(1000)
 
 
 def test_the_compiled_schema_is_the_one_that_the_shapes_give():
@@ -96,7 +97,7 @@ def test_a_count_is_a_whole_number_however_it_is_written(value, fine: bool):
     assert compiled().is_valid(document) == (not faults_of(document)) == fine
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(requests())
 def test_a_valid_request_has_no_fault_of_shape(document):
     raw = to_json(document)
