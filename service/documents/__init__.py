@@ -1,0 +1,1 @@
+"""What people see: the quote as a page and as a PDF, charts, the calculator."""
