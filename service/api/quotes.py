@@ -12,13 +12,24 @@ from flask import Response
 
 from service.api import gates
 from service.api.callers import MANAGE, caller, database, reads
-from service.api.conditions import with_tag
+from service.api.conditions import vary, with_tag
 from service.api.costings import written_out
 from service.api.errors import Refusal
 from service.api.kept import FAILURES
 from service.api.leads import leads, to
 from service.api.listing import as_page_of, asked_page
 from service.api.once import Made, create, sent_before
+from service.api.quote_forms import (
+    FORMS_TOLD,
+    MADE,
+    OTHER_FORMS,
+    asked_language,
+    asked_media,
+    has_expired,
+    is_past,
+    made_as,
+    tag_of,
+)
 from service.api.routes import Blueprint, as_json
 from service.errors import Fault, NotComputable, pointer
 from service.quoting.issuing import Draft, Terms, draft, end_of, engine, recomputed, sealed
@@ -28,8 +39,7 @@ from service.quoting.sealing import verify
 from service.schemas.examples import SMALL
 from service.schemas.faults import faults_of
 from service.schemas.headers import SurelyOnce
-from service.schemas.quote_csv import CSV, quote_csv
-from service.schemas.quotes import NewQuote, Quote, QuoteList, QuoteQuery, Recomputed
+from service.schemas.quotes import NewQuote, Quote, QuoteFormQuery, QuoteList, QuoteQuery, Recomputed
 from service.store.counters import following
 from service.store.ids import new_id, stamp
 from service.store.quotes import Issued, Summary, add_quote, get_quote, may_supersede, quote_known, quote_page
@@ -37,9 +47,6 @@ from service.store.scope import Scope
 from service.store.text import composed, like
 
 HELD_DAYS = "P30D"
-# What a quote can be made as, by media type; the first is what a caller gets who does not say.
-MADE = (gates.JSON, CSV)
-CSV_TEXT = {200: {"content": {CSV: {"schema": {"type": "string", "maxLength": 100_000_000}}}}}
 # Where an issued quote leads.
 LEADS = ("read_quote", "recompute_quote", "share_quote", "list_quote_links")
 EXAMPLE = {"request": SMALL, "buyer_reference": "A-1017", "valid_for": "P30D"}
@@ -90,16 +97,19 @@ def listing(query: dict[str, Any]) -> Response:
 @blp.route("/<id>", methods=["GET"])
 @blp.doc(operationId="read_quote")
 @blp.needs(MANAGE)
-@blp.response(200, Quote, description="The quote, as JSON or by `Accept` as CSV.")
-@blp.doc(responses=CSV_TEXT)
+@blp.arguments(QuoteFormQuery, location="query")
+@blp.response(200, Quote, description=FORMS_TOLD)
+@blp.doc(responses=OTHER_FORMS)
 @blp.fails(*FAILURES, 404)
-def one(id: str) -> Response:
-    """One quote, to the byte as it was issued."""
+def one(query: dict[str, Any], id: str) -> Response:
+    """One quote, to the byte as it was issued, or as a page, a PDF, a table or a calendar."""
     issued = _read(id)
-    media = gates.preferred(MADE)
-    answer = as_csv(issued) if media == CSV else as_json(_spliced(issued))
+    media, language = asked_media(query), asked_language(query)
+    answer = as_json(_spliced(issued)) if media == gates.JSON else made_as(issued, media, language)
     answer.headers["Repr-Digest"] = repr_digest(answer.get_data())
-    return with_tag(answer, tag_of(issued, media))
+    answer = with_tag(answer, tag_of(issued, media, language))
+    vary(answer, "Accept-Language")
+    return answer
 
 
 @blp.route("/<id>/recompute", methods=["POST"])
@@ -123,26 +133,6 @@ def recompute(id: str) -> Response:
             more={"difference": differ},
         )
     return as_json({"digest": issued.digest, "same": True, "engine": engine()})
-
-
-def as_csv(issued: Issued) -> Response:
-    """The costing of a quote as a file for spreadsheets; its name says nothing of users' texts."""
-    answer = Response(
-        quote_csv(orjson.loads(issued.document)["costing"]), content_type=f"{CSV}; charset=utf-8"
-    )
-    answer.headers["Content-Disposition"] = 'attachment; filename="quote.csv"'
-    return answer
-
-
-def tag_of(issued: Issued, media: str) -> str:
-    """A tag that changes with what is said beside the document too, and with how it is made."""
-    state = f"{issued.superseded_by or 0}.{int(has_expired(issued))}.{media.rpartition('/')[2]}"
-    return f'"{issued.digest[:32]}.{state}"'
-
-
-def has_expired(issued: Issued) -> bool:
-    """Whether the day has come on which a quote no longer holds, in UTC."""
-    return _past(issued.valid_until)
 
 
 def repr_digest(body: bytes) -> str:
@@ -241,8 +231,4 @@ def _spliced(issued: Issued) -> bytes:
 
 
 def _listed(summary: Summary) -> dict[str, Any]:
-    return summary.columns | {"expired": _past(summary.columns["valid_until"])}
-
-
-def _past(valid_until: str) -> bool:
-    return str(datetime.now(UTC).date()) >= valid_until
+    return summary.columns | {"expired": is_past(summary.columns["valid_until"])}

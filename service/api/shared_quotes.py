@@ -17,13 +17,20 @@ from service.api.errors import Refusal
 from service.api.kept import FAILURES
 from service.api.leads import ID, leads, to
 from service.api.once import Made, create, note, sent_key
-from service.api.quotes import CSV_TEXT, MADE, as_csv, has_expired
+from service.api.quote_forms import (
+    FORMS_TOLD,
+    MADE,
+    OTHER_FORMS,
+    asked_language,
+    asked_media,
+    has_expired,
+    made_as,
+)
 from service.api.routes import Blueprint, as_json, checked, no_content
 from service.errors import Fault, NotComputable, pointer
 from service.quoting.issuing import end_of
 from service.schemas.headers import Once
-from service.schemas.quote_csv import CSV
-from service.schemas.quotes import Link, LinkList, NewLink, SharedQuote
+from service.schemas.quotes import Link, LinkList, NewLink, QuoteFormQuery, SharedQuote
 from service.store.ids import stamp
 from service.store.quote_links import add_link, links_of, quote_behind, revoke_link
 from service.store.quotes import Issued, get_quote
@@ -102,17 +109,22 @@ def take_back(id: str, link: str) -> Response:
 @blp.route("/q/<token>", methods=["GET"])
 @blp.doc(operationId="read_shared_quote")
 @blp.needs(OPEN, policy="reads")
-@blp.response(200, SharedQuote, description="What a buyer sees of the quote, as JSON or by `Accept` as CSV.")
-@blp.doc(responses=CSV_TEXT)
+@blp.arguments(QuoteFormQuery, location="query")
+@blp.response(200, SharedQuote, description=FORMS_TOLD)
+@blp.doc(responses=OTHER_FORMS)
 @blp.fails(400, 404, 406, 429, 500, 503)
-def opened(token: str) -> Response:
-    """A quote that was shared."""
+def opened(query: dict[str, Any], token: str) -> Response:
+    """What a buyer sees of a quote that was shared; for a browser a page."""
     issued = database().read(lambda connection: quote_behind(connection, token))
     if issued is None:
         raise Refusal("not-found", NOTHING, headers=HEADERS)
-    answer = as_csv(issued) if gates.preferred(MADE) == CSV else as_json(_public(issued))
+    media = asked_media(query, pages_first=True)
+    if media == gates.JSON:
+        answer = as_json(_public(issued))
+    else:
+        answer = made_as(issued, media, asked_language(query))
     answer.headers.update(HEADERS)
-    vary(answer, "Accept")
+    vary(answer, "Accept, Accept-Language")
     return answer
 
 

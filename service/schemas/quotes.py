@@ -11,12 +11,15 @@ from service.schemas.answer_basic import money, words
 from service.schemas.basic import a_duration
 from service.schemas.costing import CostingRequest
 from service.schemas.either import an_id
-from service.schemas.fields import Anything, Count, Day, Flag, Text
+from service.schemas.fields import Anything, Count, Day, Flag, Text, Word
 from service.schemas.kept import a_kept_id, a_moment, list_of
 from service.schemas.lists import SearchQuery
 from service.schemas.nesting import Items, Names, Obj, Shape
 from service.schemas.verdict import compiled
 
+# Forms that a quote is made in, and languages of those that are read by people.
+FORMS = ("json", "csv", "html", "pdf", "calendar")
+LANGUAGES = ("en-GB", "de", "fr")
 # 256 bits: digests, and what opens a link.
 DIGEST = "^[0-9a-f]{64}$"
 _MOST_NUMBER = 2**31 - 1
@@ -144,6 +147,13 @@ class QuoteQuery(SearchQuery):
     number = Count("Its number.", least=1, most=_MOST_NUMBER)
     issued_from = Day("First day of issue, in UTC.")
     issued_until = Day("Day after the last day of issue, in UTC.")
+
+
+class QuoteFormQuery(Shape):
+    """In which form a quote is wanted, for whoever cannot choose by headers, such as a link."""
+
+    as_ = Word("The form; it wins over 'Accept'.", *FORMS, key="as")
+    language = Word("The language of a page, PDF or calendar; it wins over 'Accept-Language'.", *LANGUAGES)
 
 
 class Recomputed(Shape):

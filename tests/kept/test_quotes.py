@@ -12,7 +12,7 @@ from decimal import Decimal
 
 import pytest
 
-from service.api.quotes import tag_of
+from service.api.quote_forms import tag_of
 from service.schemas.faults import faults_of
 from service.schemas.quotes import Quote, QuoteList, Recomputed
 from service.store.quotes import Issued, add_quote
@@ -287,11 +287,10 @@ def test_no_cell_of_the_csv_is_taken_for_a_formula(shop: Shop):
 
 
 def test_what_cannot_be_made_is_refused_with_what_can(shop: Shop):
-    answer = shop.call("GET", f"/v1/quotes/{issued(shop)['id']}", Accept="application/pdf")
+    answer = shop.call("GET", f"/v1/quotes/{issued(shop)['id']}", Accept="image/png")
     assert answer.status_code == 406
-    assert answer.json["errors"] == [
-        {"header": "Accept", "detail": "'Accept' must allow application/json or text/csv."}
-    ]
+    made = "application/json or text/csv or text/html or application/pdf or text/calendar"
+    assert answer.json["errors"] == [{"header": "Accept", "detail": f"'Accept' must allow {made}."}]
 
 
 @pytest.mark.parametrize(
@@ -300,6 +299,9 @@ def test_what_cannot_be_made_is_refused_with_what_can(shop: Shop):
         ("text/csv", "text/csv"), ("*/*", "application/json"), ("text/*", "text/csv"),
         ("text/csv;q=0.5, application/json", "application/json"),
         ("text/csv, application/json;q=0.5", "text/csv"), ("text/csv, application/json", "application/json"),
+        ("text/html", "text/html"), ("application/pdf", "application/pdf"),
+        ("text/calendar", "text/calendar"),
+        ("text/html, application/json", "application/json"), ("application/*", "application/json"),
     ],
 )  # fmt: skip
 def test_the_better_liked_type_is_made(shop: Shop, accept: str, made: str):

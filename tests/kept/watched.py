@@ -21,7 +21,7 @@ OLD_NAMES = {"x-content-type-options", "x-robots-tag"}
 TYPES = {
     "application/json", "application/problem+json", "image/svg+xml", "application/pdf",
     "application/x-ndjson",
-    *(f"text/{kind}; charset=utf-8" for kind in ("html", "css", "javascript", "plain", "csv")),
+    *(f"text/{kind}; charset=utf-8" for kind in ("html", "css", "javascript", "plain", "csv", "calendar")),
 }  # fmt: skip
 PROBLEM = {
     "type": "object",
