@@ -68,10 +68,14 @@ def hardened(answer) -> None:
 
 
 def test_the_routes_are_these():
-    # Each problem and each model has a page of its own.
-    many = ("/problems", "/docs/models/")
-    assert {path.split("/assets")[0] for path in ROUTES if not any(part in path for part in many)} == {
-        *("/livez", "/readyz", "/openapi.json", "/docs", "/docs/models"),
+    # Each problem, each guide and each model has a page of its own; style sheets have no other list.
+    many = ("/problems/", "/docs/guides/", "/docs/models/")
+    assert {path.split("/assets/")[0] for path in ROUTES if not any(part in path for part in many)} - {
+        ""
+    } == {
+        *("/livez", "/readyz", "/openapi.json"),
+        *("/docs", "/docs/api", "/docs/guides", "/docs/models", "/docs/problems"),
+        *("/calculator", "/embed", "/embed/calculator"),
         *("/v1/costings", "/v1/units", "/v1/currencies", "/v1/drivers", "/v1/categories"),
         *("/v1/parameters", "/v1/facts", "/.well-known/security.txt"),
     }
@@ -110,7 +114,7 @@ def test_head_is_get_without_its_body(client, path: str):
 @pytest.mark.parametrize("path", READ)
 def test_each_answer_says_what_it_is(client, path: str):
     kind = client.get(path).headers["Content-Type"]
-    if path.startswith("/docs"):
+    if path.startswith(("/docs", "/assets", "/calculator")):
         assert kind in (
             "text/html; charset=utf-8",
             "text/css; charset=utf-8",
