@@ -12,10 +12,13 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from service import __version__
 from service.api import (
+    assets,
     batches,
+    calculator,
     callers,
     costings,
     documentation,
+    embed,
     gates,
     health,
     keys,
@@ -51,7 +54,7 @@ from service.store.database import Database
 
 PARTS = (
     *(costings, products, tariffs, rates, routines, setups, readings, quotes, shared_quotes, batches),
-    *(keys, lists, parameters, health, documentation, pages, kinds, wellknown),
+    *(assets, calculator, embed, keys, lists, parameters, health, documentation, pages, kinds, wellknown),
 )
 
 

@@ -81,6 +81,15 @@ def _quote(address: tuple[str, int], key: str, document: dict[str, Any]) -> dict
     return post("/v1/quotes", asked, **{"Idempotency-Key": secrets.token_urlsafe(24)})
 
 
+def _shared(address: tuple[str, int], key: str, quote: dict[str, Any]) -> str:
+    """Where the quote is shown to whoever has the address."""
+    path = f"/v1/quotes/{quote['id']}/links"
+    status, text = _http(address, "POST", path, b"{}", {"Authorization": f"Bearer {key}"})
+    if status != 201:
+        raise DemoFailed(f"the service answered {status} at {path}: {text.decode(errors='replace')[:4000]}")
+    return str(json.loads(text)["url"])
+
+
 def _about_quote(quote: dict[str, Any]) -> None:
     document = quote["document"]
     print()
@@ -112,18 +121,19 @@ def _where_next(address: tuple[str, int], file: Path, key: str, quote: dict[str,
     print(f"- Your own tanks: copy that file to my_tanks.json, change it, then: {command} cost my_tanks.json")
     if stay:
         here = f"http://{address[0]}:{address[1]}"
+        print(f"- The quote as its buyer sees it, also as PDF: {here}{_shared(address, key, quote)}")
         print("- The quote, and the same as CSV with -H 'Accept: text/csv':")
         print(f"  curl -H 'Authorization: Bearer {key}' {here}/v1/quotes/{quote['id']}")
         print("  The key is for this demonstration alone and ends with it.")
-        print(f"- What can be asked, with every field: {here}/docs")
-        print(f"- How each estimate is made: {here}/docs/models")
+        print(f"- Guides, every field, and how each estimate is made: {here}/docs")
+        print(f"- A form for one tank: {here}/calculator")
         print("- Press Ctrl-C to stop the service.")
     else:
         print(f"- The same once more, with the service left running to be asked: {command} demo --stay")
         print(f"- A service that keeps things: {command} migrate, then {command} key new --account NAME,")
         print(f"  then {command} serve")
-        print("- What can be asked of it, with every field: http://127.0.0.1:8000/docs while it runs")
-        print("- How each estimate is made: http://127.0.0.1:8000/docs/models while it runs")
+        print("- Guides, and how each estimate is made: http://127.0.0.1:8000/docs while it runs")
+        print("- A form for one tank: http://127.0.0.1:8000/calculator while it runs")
 
 
 def _as_typed() -> str:

@@ -35,11 +35,11 @@ def port_of(printed: str) -> int:
     return int(found[1])
 
 
-def page(port: int, path: str) -> bytes:
+def page(port: int, path: str, media: str = "*/*") -> bytes:
     """What the service shows at a path."""
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
     try:
-        connection.request("GET", path)
+        connection.request("GET", path, headers={"Accept": media})
         response = connection.getresponse()
         assert response.status == 200
         return response.read()
@@ -104,8 +104,10 @@ def test_the_quote_of_a_staying_demo_is_read_with_the_key_that_it_shows():
 def test_a_staying_demo_serves_until_it_is_ended_and_leaves_nothing_running(end: signal.Signals, code: int):
     with staying_demo() as (process, port, printed):
         assert json.loads(page(port, "/openapi.json"))["openapi"].startswith("3.1")
-        for path in re.findall(rf"http://127.0.0.1:{port}(/docs\S*)", printed):
-            assert b"<html" in page(port, path), path
+        paths = re.findall(rf"http://127.0.0.1:{port}(/(?:docs|calculator|q/)\S*)", printed)
+        assert len(paths) == 3
+        for path in paths:
+            assert b"<html" in page(port, path, "text/html"), path
         process.send_signal(end)
     assert process.returncode == code
     assert nobody_listens(port)

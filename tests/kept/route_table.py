@@ -15,6 +15,7 @@ from flask import Flask
 from werkzeug.routing import Rule
 from werkzeug.test import TestResponse
 
+from service.documents.calculator.script import version
 from tests.kept.batch_shop import SETTINGS, work
 from tests.kept.issuing import SMALL
 from tests.kept.shop import Shop
@@ -22,19 +23,29 @@ from tests.kept.shop import Shop
 # right: who may (open, compute, read, manage).
 # takes: bodies; makes: answers. Several are told apart by +.
 # once: Idempotency-Key may or must be sent, or is refused (no).
-# cache: public for an hour; tag, the caller's own copy, asked for each time; own and not to be stored; none.
+# cache: public for an hour; for ever; tag, the caller's own copy, asked for each time; own and not to
+# be stored; none.
 TABLE = """
 GET    /livez                                  open     -               json      -     none
 GET    /readyz                                 open     -               json      -     none
 GET    /openapi.json                           open     -               json      -     public
 GET    /docs                                   open     -               html      -     none
+GET    /docs/api                               open     -               html      -     none
 GET    /docs/assets/<name>                     open     -               css+js    -     public
+GET    /docs/guides                            open     -               html      -     none
+GET    /docs/guides/<name>                     open     -               html      -     none
 GET    /docs/models                            open     -               html      -     none
 GET    /docs/models/<name>                     open     -               html      -     none
-GET    /docs/models/assets/<name>              open     -               css+svg   -     public
-GET    /problems/<name>                        open     -               json      -     none
+GET    /docs/models/assets/<name>              open     -               svg       -     public
+GET    /docs/problems                          open     -               html      -     none
+GET    /problems/<name>                        open     -               json+html -     none
 GET    /.well-known/security.txt               open     -               text      -     none
-GET    /q/<token>                              open     -               json+csv  -     own
+GET    /assets/<name>                          open     -               css+js    -     public
+GET    /q/<token>                              open     -               json+csv+html+pdf+calendar - own
+GET    /calculator                             open     -               html+json -     none
+GET    /embed                                  open     -               json      -     none
+GET    /embed/<version>/calculator.js          open     -               js        -     ever
+GET    /embed/calculator                       compute  -               json      -     none
 GET    /v1/categories                          open     -               json      -     public
 GET    /v1/currencies                          open     -               json      -     public
 GET    /v1/drivers                             open     -               json      -     public
@@ -76,7 +87,7 @@ GET    /v1/readings/<id>                   manage   -               json      - 
 DELETE /v1/readings/<id>                   manage   -               json      -     none
 GET    /v1/quotes                              manage   -               json      -     own
 POST   /v1/quotes                              manage   json            json      must  none
-GET    /v1/quotes/<id>                     manage   -               json+csv  -     tag
+GET    /v1/quotes/<id>                     manage   -               json+csv+html+pdf+calendar - tag
 POST   /v1/quotes/<id>/recompute           manage   -               json      -     none
 GET    /v1/quotes/<id>/links               manage   -               json      -     own
 POST   /v1/quotes/<id>/links               manage   json            json      may   none
@@ -93,6 +104,7 @@ DELETE /v1/keys/<id>                       manage   -               json      - 
 MEDIA = {
     "json": "application/json", "csv": "text/csv", "ndjson": "application/x-ndjson", "html": "text/html",
     "text": "text/plain", "css": "text/css", "js": "text/javascript", "svg": "image/svg+xml",
+    "pdf": "application/pdf", "calendar": "text/calendar",
 }  # fmt: skip
 _KEYS = count(1)
 QUERIES = {
@@ -196,6 +208,7 @@ class World:
             "batches": self.batch,
         }  # fmt: skip
         filled = rule.replace("<id>", ids.get(kind, "")).replace("<link>", self.link)
+        filled = filled.replace("<version>", version())
         return filled.replace("<token>", self.token).replace("<name>", _a_name(self.shop.app, rule))
 
     def query(self, row: Row) -> str:

@@ -48,7 +48,7 @@ ACCEPT = {
 }  # fmt: skip
 CACHING = {
     "public": "public, max-age=3600", "tag": "private, no-cache", "own": "private, no-store",
-    "none": "no-store",
+    "none": "no-store", "ever": "public, max-age=31536000, immutable",
 }  # fmt: skip
 
 
