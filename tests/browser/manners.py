@@ -1,4 +1,4 @@
-"""What every page must let people do: walk through it with the keyboard, and print it."""
+"""What every page must let people do: walk it with the keyboard, read its figures, and print it."""
 
 from __future__ import annotations
 
@@ -42,6 +42,25 @@ _FOCUSED = """
 }
 """
 
+_BROKEN = """
+() => {
+  const found = [];
+  const texts = document.createTreeWalker(document.querySelector("main"), NodeFilter.SHOW_TEXT);
+  while (texts.nextNode()) {
+    const text = texts.currentNode;
+    if (!text.parentElement.checkVisibility()) continue;
+    for (const figure of text.data.matchAll(/(?<![a-z0-9])[0-9][0-9.,]*[0-9](?![a-z0-9])/g)) {
+      const range = document.createRange();
+      range.setStart(text, figure.index);
+      range.setEnd(text, figure.index + figure[0].length);
+      const lines = new Set([...range.getClientRects()].map((box) => Math.round(box.top)));
+      if (lines.size > 1) found.push(figure[0]);
+    }
+  }
+  return found;
+}
+"""
+
 
 def walk(page: Page, within: str | None = None) -> list[str]:
     """Go through the page with the Tab key: what is never reached, or is reached and does not show it.
@@ -64,6 +83,12 @@ def walk(page: Page, within: str | None = None) -> list[str]:
         if not focused["seen"]:
             faults.append(f"focused out of sight: {focused['said']}")
     return faults + [f"never reached: {said}" for place, said in enumerate(controls) if place not in reached]
+
+
+def broken_figures(page: Page) -> list[str]:
+    """Figures of which a part stands on one line and the rest on the next; digests are no figures."""
+    found: list[str] = page.evaluate(_BROKEN)
+    return found
 
 
 def printed(page: Page) -> str:

@@ -12,10 +12,10 @@ import pytest
 
 from tests.browser.accessible import faults, violations
 from tests.browser.chromium import NARROW
-from tests.browser.manners import printed, walk
+from tests.browser.manners import broken_figures, printed, walk
 from tests.browser.shops import Shared, Shop
 from tests.browser.watching import Watch
-from tests.browser.written import figure, money, plain
+from tests.browser.written import LOCALES, figure, money, plain
 from tests.documents.paper import needs_pdftotext
 
 Look = Callable[..., Watch]
@@ -100,6 +100,15 @@ def test_what_can_be_downloaded_is_there(shop: Shop, shared: Shared, look: Look,
     answer = page.request.get(address)
     assert answer.status == 200
     assert answer.headers["content-type"].partition(";")[0] == DOWNLOADS[form]
+
+
+@pytest.mark.parametrize("language", sorted(LOCALES))
+def test_no_figure_is_broken_in_two_on_a_telephone(
+    shop: Shop, shared: Shared, look: Look, language: str
+) -> None:
+    page = look(NARROW).page()
+    page.goto(shop.at(f"{shared.path}?as=html&language={language}"))
+    assert broken_figures(page) == []
 
 
 def test_the_keyboard_reaches_all_of_a_quote(shop: Shop, shared: Shared, look: Look) -> None:

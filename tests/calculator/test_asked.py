@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
 
+from service.documents.calculator.tank import USUAL_CHANGE, USUAL_INSIDE
+from service.parameters.defaults import defaults
 from tests.calculator.asking import view_of
 
 
@@ -127,6 +130,12 @@ def test_salt_water_is_purified_and_less_of_it_is_changed_unless_said_otherwise(
     setup = view_of(**FIVE | {"water": "marine", "purified": "no", "portion": "0"})["request"]["setups"][0]
     assert setup["source_water"] == {"purified": False}
     assert setup["water_change"] == {"portion": q("0", "%"), "every": "P7D"}
+
+
+def test_what_the_form_fills_in_is_what_the_reviewed_data_say():
+    told = defaults()
+    assert Decimal(told["displaced.share"].value_text) * 100 == Decimal(USUAL_INSIDE)
+    assert Decimal(told["water_change.weekly_share.fresh"].value_text) * 100 == Decimal(USUAL_CHANGE["fresh"])
 
 
 def test_whatever_was_filled_in_is_told():

@@ -86,6 +86,12 @@ svg { width: 100%; min-width: 30rem; max-width: 60rem; height: auto; fill: curre
     return { parts, ticks, series, step, y };
   }
 
+  /* The palest colour has an outline. */
+  const look = (key) => ({
+    class: `part ${key}`, fill: COLOURS[key] || COLOURS.other,
+    stroke: key === "reserve" && "currentColor", "stroke-width": key === "reserve" && 0.75,
+  });
+
   function chartOf(chart, language, id) {
     const left = 84, right = 600, top = 14, bottom = 270;
     const found = bars(chart, left, right, bottom, bottom - top);
@@ -103,12 +109,12 @@ svg { width: 100%; min-width: 30rem; max-width: 60rem; height: auto; fill: curre
         draw("text", { x: left - 8, y: near(found.y(tick) + 4.5), "text-anchor": "end" }, money.format(tick)),
       ]),
       ...found.parts.map((part) =>
-        draw("rect", { class: `part ${part.key}`, x: near(part.x), y: near(part.y), width: near(part.width), height: near(part.height), fill: COLOURS[part.key] || COLOURS.other },
+        draw("rect", { ...look(part.key), x: near(part.x), y: near(part.y), width: near(part.width), height: near(part.height) },
           draw("title", {}, part.text))),
       ...chart.labels.map((label, at) => at % every === 0
         ? draw("text", { x: near(left + found.step * (at + 0.5)), y: 290, "text-anchor": "middle" }, label) : null),
       ...found.series.slice().reverse().flatMap((one, at) => [
-        draw("rect", { class: `part ${one.key}`, x: right + 20, y: top + 22 * at, width: 12, height: 12, fill: COLOURS[one.key] || COLOURS.other }),
+        draw("rect", { ...look(one.key), x: right + 20, y: top + 22 * at, width: 12, height: 12 }),
         draw("text", { x: right + 40, y: top + 22 * at + 11 }, one.name),
       ]));
   }
