@@ -1,4 +1,4 @@
-"""/assets: style sheets and scripts that the pages load, the same for everybody."""
+"""/assets: style sheets, scripts and the icon that the pages load, the same for everybody."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from flask import Response
 from service.api.gates import OTHERS
 from service.api.routes import Blueprint, as_file
 
-_TYPES = {"css": "text/css; charset=utf-8", "js": "text/javascript; charset=utf-8"}
+_TYPES = {"css": "text/css; charset=utf-8", "js": "text/javascript; charset=utf-8", "svg": "image/svg+xml"}
 _FOLDER = resources.files("service.documents") / "static"
 # Each file of the folder, and what it is.
 ASSETS = {
@@ -20,16 +20,17 @@ ASSETS = {
 }
 
 blp = Blueprint("assets", __name__, url_prefix="/assets", description="What the pages load.")
-blp.record_once(lambda state: OTHERS.update({"assets.asset": ("text/css", "text/javascript")}))
+blp.record_once(lambda state: OTHERS.update({"assets.asset": ("text/css", "text/javascript", "image/svg+xml")}))
 
 
 @blp.route(f"/<any({', '.join(repr(name) for name in ASSETS)}):name>")
 @blp.needs("open")
 @blp.response(200, {"type": "string"}, content_type="text/css", description="A style sheet.")
 @blp.alt_response(200, schema={"type": "string"}, content_type="text/javascript", description="A script.")
+@blp.alt_response(200, schema={"type": "string"}, content_type="image/svg+xml", description="The icon.")
 @blp.fails(400, 404, 406, 500)
 def asset(name: str) -> Response:
-    """A style sheet or script of the pages."""
+    """A style sheet or script of the pages, or their icon."""
     return as_file(_asset(name), ASSETS[name])
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from decimal import Context, Decimal
 from typing import Any
 
 from service.documents.blocks import ENGLISH, TEXT, Group, Paragraph, Points, Said, Section, Table, row, said
@@ -14,6 +15,9 @@ from service.parameters.usual import usuals
 _NO_TARIFF = {"tariffs.electricity": "no_electricity", "tariffs.water": "no_water"}
 _SOURCES = {"request": "source_request", "default": "source_default"}
 _LASTS = re.compile(r"P(?:([0-9]+)Y)?(?:([0-9]+)M)?(?:([0-9]+)W)?(?:([0-9]+)D)?")
+_DECIMAL = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
+_FRACTION = re.compile(r"(-?[0-9]+)/([0-9]+)")
+_FRACTION_DIGITS = 4
 _USUAL = "usual."
 
 
@@ -100,11 +104,16 @@ def _value(told: Told, text: str, unit: str) -> str:
 
 
 def _number(told: Told, text: str) -> str:
-    return told.speech.number(text) if re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", text) else text
+    """A decimal as it stands; a fraction, such as the mass in a pack of many, to four digits."""
+    fraction = _FRACTION.fullmatch(text)
+    if fraction:
+        found = Context(prec=_FRACTION_DIGITS).divide(Decimal(fraction[1]), Decimal(fraction[2]))
+        return told.speech.number(f"{found:f}")
+    return told.speech.number(text) if _DECIMAL.fullmatch(text) else text
 
 
 def _unit(unit: str) -> str:
-    return unit.replace("m2", "m²").replace("m3", "m³").replace("Cel", "°C").replace(".", "·")
+    return unit.replace("m2", "m²").replace("m3", "m³").replace("Cel", "°C").replace(".", "·").replace("uS", "µS")
 
 
 def _source(told: Told, source: str) -> Said:

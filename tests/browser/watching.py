@@ -50,8 +50,7 @@ class Watch:
 
     def _console(self, message: ConsoleMessage) -> None:
         # A browser asks for this by itself; tests of icons see to it.
-        of_icon = message.location["url"].endswith("/favicon.ico")
-        if message.type in ("error", "warning") and not of_icon:
+        if message.type in ("error", "warning"):
             self.complaints.append(f"{message.text} ({message.location['url']})")
 
     def _dialog(self, dialog: Dialog) -> None:

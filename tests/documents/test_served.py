@@ -86,8 +86,8 @@ def test_a_page_may_load_nothing_but_its_style(shop: Shop, own: str, link: str):
         assert answer.headers["X-Content-Type-Options"] == "nosniff"
         assert answer.headers["Content-Type"] == "text/html; charset=utf-8"
         page = Page(answer.text)
-        loaded = [a["href"] for tag, a in page.tags if tag == "link"]
-        assert loaded == ["/assets/base.css", "/assets/quote.css"]
+        icon, *loaded = (a["href"] for tag, a in page.tags if tag == "link")
+        assert (icon, loaded) == ("/assets/icon.svg", ["/assets/base.css", "/assets/quote.css"])
         assert not [1 for tag, a in page.tags if tag in ("script", "style", "img", "form") or "style" in a]
         for path in loaded:
             sheet = _opened(shop, str(path))

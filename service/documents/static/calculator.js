@@ -29,7 +29,7 @@ input, select, button { font: inherit; color: inherit; background: transparent; 
 input, select { width: 100%; } option { color: #17323a; background: #fff; }
 .unit { flex: none; } .hint { font-size: .875em; margin: .2rem 0 0; }
 .wrong input, .wrong select { border-width: 2px; } .fault { font-weight: 600; margin: .2rem 0 0; }
-summary { cursor: pointer; padding: .35rem 0; } .lead { font-size: 1.2em; }
+summary { cursor: pointer; padding: .35rem 0; } .lead { font-size: 1.2em; } p, li { max-width: 42rem; }
 .wide { overflow-x: auto; } pre { font-size: .8125em; }
 table { border-collapse: collapse; } caption { text-align: start; } th, td { text-align: start; padding: .25rem .6rem .25rem 0; border-bottom: 1px solid; font-weight: 400; }
 thead th, tfoot th, tfoot td { font-weight: 600; } .figure { text-align: end; white-space: nowrap; }
