@@ -20,7 +20,8 @@ ASSETS = {
 }
 
 blp = Blueprint("assets", __name__, url_prefix="/assets", description="What the pages load.")
-blp.record_once(lambda state: OTHERS.update({"assets.asset": ("text/css", "text/javascript", "image/svg+xml")}))
+_MADE = {"assets.asset": tuple(kind.partition(";")[0] for kind in _TYPES.values())}
+blp.record_once(lambda state: OTHERS.update(_MADE))
 
 
 @blp.route(f"/<any({', '.join(repr(name) for name in ASSETS)}):name>")

@@ -18,6 +18,7 @@ _LASTS = re.compile(r"P(?:([0-9]+)Y)?(?:([0-9]+)M)?(?:([0-9]+)W)?(?:([0-9]+)D)?"
 _DECIMAL = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 _FRACTION = re.compile(r"(-?[0-9]+)/([0-9]+)")
 _FRACTION_DIGITS = 4
+_SIGNS = (("m2", "m²"), ("m3", "m³"), ("Cel", "°C"), (".", "·"), ("uS", "µS"))
 _USUAL = "usual."
 
 
@@ -113,7 +114,9 @@ def _number(told: Told, text: str) -> str:
 
 
 def _unit(unit: str) -> str:
-    return unit.replace("m2", "m²").replace("m3", "m³").replace("Cel", "°C").replace(".", "·").replace("uS", "µS")
+    for code, sign in _SIGNS:
+        unit = unit.replace(code, sign)
+    return unit
 
 
 def _source(told: Told, source: str) -> Said:
