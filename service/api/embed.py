@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from flask import Response, request
-from werkzeug.exceptions import NotFound
 
 from service.api.calculator import ROUTINE, query_of, varied, worked_out
 from service.api.callers import COMPUTE, OPEN
@@ -44,16 +43,13 @@ def embeds() -> Response:
     return as_json({"calculator": found})
 
 
-@blp.route("/<version>/calculator.js")
+@blp.route(f"/<any({', '.join(repr(one) for one in scripts())}):version>/calculator.js")
 @blp.needs(OPEN)
 @blp.response(200, {"type": "string"}, content_type=SCRIPT, description="The script.")
 @blp.fails(400, 404, 406, 500)
 def asset(version: str) -> Response:
     """The script of a version; what is at an address never changes."""
-    content = scripts().get(version)
-    if content is None:
-        raise NotFound
-    answer = Response(content, content_type=f"{SCRIPT}; charset=utf-8")
+    answer = Response(scripts()[version], content_type=f"{SCRIPT}; charset=utf-8")
     answer.headers["Cache-Control"] = FOREVER
     answer.headers["Cross-Origin-Resource-Policy"] = "cross-origin"
     # Public bytes: a browser checks their digest only where it may read them.

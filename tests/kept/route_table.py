@@ -40,7 +40,7 @@ GET    /docs/models/assets/<name>              open     -               svg     
 GET    /docs/problems                          open     -               html      -     none
 GET    /problems/<name>                        open     -               json+html -     none
 GET    /.well-known/security.txt               open     -               text      -     none
-GET    /assets/<name>                          open     -               css+js    -     public
+GET    /assets/<name>                          open     -               css+js+svg -     public
 GET    /q/<token>                              open     -               json+csv+html+pdf+calendar - own
 GET    /calculator                             open     -               html+json -     none
 GET    /embed                                  open     -               json      -     none

@@ -22,6 +22,9 @@ from tests.served.serving import CUT, Client, Served
 from tests.served.threads import Load
 
 THREADS = 8
+# Of products and of quotes, between one kill and the next.
+EACH = 5
+PATIENCE_SECONDS = 20
 
 
 @dataclass
@@ -43,12 +46,21 @@ def kill_workers(served: Served, times: int) -> Killed:
     with served.callers() as mine, Load(lambda number: _caller(mine(), number, done), THREADS):
         for turn in range(times):
             time.sleep(0.4)
+            _await_more(done, (turn + 1) * EACH)
             os.kill(_both(served)[turn % 2], signal.SIGKILL)
             done.kills += 1
         time.sleep(0.5)
+        _await_more(done, (times + 1) * EACH)
     with served.database() as database:
         done.wrong = wrong_with(database, done)
     return done
+
+
+def _await_more(done: Killed, wanted: int) -> None:
+    """Until callers were promised so many of both; a slow machine takes longer over it."""
+    end = time.monotonic() + PATIENCE_SECONDS
+    while min(len(done.products), len(done.quotes)) < wanted and time.monotonic() < end:
+        time.sleep(0.05)
 
 
 def wrong_with(database: Database, done: Killed) -> list[str]:
